@@ -1,0 +1,80 @@
+"""How one parameter of a sheet is written down: its unit, default, range and help.
+
+Each helper makes a pydantic field whose description, range and unit are read
+again by the parameter list, the JSON schema, the reference and the error texts,
+so that they cannot differ. Lengths are millimetres inside; a sheet may give a
+number in its own unit, or text such as "7 1/2 in".
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+
+from bedmodel.units import LengthUnit, parse_angle, parse_length
+
+Quantity = Literal["length", "angle", "count", "text", "choice"]
+
+
+def _to_mm(value: Any, info: ValidationInfo) -> float:
+    unit: LengthUnit = (info.context or {}).get("unit", "mm")
+    return parse_length(value, unit)
+
+
+def _to_degrees(value: Any) -> float:
+    return parse_angle(value)
+
+
+Length = Annotated[float, BeforeValidator(_to_mm)]
+Angle = Annotated[float, BeforeValidator(_to_degrees)]
+
+
+class Section(BaseModel):
+    """A table of a sheet: frozen, and no key but its own."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
+
+
+def length(
+    default: float | None, low: float, high: float, text: str, *, worked_out: str = ""
+) -> Any:
+    """A length in mm between ``low`` and ``high``; without a default it is ``worked_out``."""
+    return _field(default, "length", text, low, high, worked_out)
+
+
+def angle(default: float, low: float, high: float, text: str) -> Any:
+    """An angle in degrees between ``low`` and ``high``."""
+    return _field(default, "angle", text, low, high, "")
+
+
+def count(default: int | None, low: int, high: int, text: str, *, worked_out: str = "") -> Any:
+    """A whole number between ``low`` and ``high``; without a default it is ``worked_out``."""
+    return _field(default, "count", text, low, high, worked_out)
+
+
+def choice(default: str, text: str) -> Any:
+    """One of the words that the field's type lists."""
+    return Field(default, description=text, json_schema_extra={"quantity": "choice"})
+
+
+def words(default: str | None, text: str, *, pattern: str | None = None, limit: int = 200) -> Any:
+    """Free text of at most ``limit`` characters, or of one ``pattern``."""
+    return Field(
+        default,
+        description=text,
+        pattern=pattern,
+        max_length=limit,
+        json_schema_extra={"quantity": "text"},
+    )
+
+
+def _field(
+    default: float | None, quantity: Quantity, text: str, low: float, high: float, worked_out: str
+) -> Any:
+    extra: dict[str, Any] = {"quantity": quantity, "low": low, "high": high}
+    if worked_out:
+        extra["worked_out"] = worked_out
+    return Field(
+        default, description=text, ge=low, le=high, allow_inf_nan=False, json_schema_extra=extra
+    )

@@ -1,0 +1,89 @@
+"""All pieces of a bed: drafts, mortises, mirror images, and equal shapes made one kind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from bedmodel.bed import Kind, Piece
+from bedmodel.frames import Frame
+from bedmodel.joints import TenonJoint, tenon_joints
+from bedmodel.parts import GROUPS, PARTS
+from bedmodel.parts.draft import Draft
+from bedmodel.shape import Cut, Shape, mirror_pair
+from bedmodel.skeleton import Layout
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """A piece whose kind has no final name yet."""
+
+    name: str
+    base: str
+    hand: str
+    group: str
+    shape: Shape
+    placement: Frame
+    species: str
+
+
+def make_pieces(layout: Layout) -> tuple[Piece, ...]:
+    """Every piece of the bed, sorted by sub-assembly, each of its kind."""
+    joints = list(tenon_joints(layout))
+    drafts = [draft for make in PARTS for draft in make(layout)]
+    placed = [p for draft in drafts for p in _both_hands(_with_mortises(draft, joints))]
+    placed += [p for joint in joints for p in _both_hands(_tenon_draft(joint, layout))]
+    placed.sort(key=lambda p: GROUPS.index(p.group))
+    return tuple(_of_kinds(placed))
+
+
+def _with_mortises(draft: Draft, joints: Iterable[TenonJoint]) -> Draft:
+    cuts: list[Cut] = []
+    for joint in joints:
+        if joint.leg == draft.name:
+            cuts.append(joint.cut_in_leg(draft.placement))
+        if joint.board == draft.name:
+            cuts.append(joint.cut_in_board(draft.placement))
+            cuts.append(joint.cut_in_board_left(draft.placement))
+    return replace(draft, shape=draft.shape.with_cuts(tuple(cuts)))
+
+
+def _tenon_draft(joint: TenonJoint, layout: Layout) -> Draft:
+    shape, placement = joint.tenon()
+    return Draft(
+        joint.name, "loose_tenon", joint.group, "right", shape, placement, layout.sheet.wood.species
+    )
+
+
+def _both_hands(draft: Draft) -> Iterator[_Placed]:
+    if draft.side == "centre":
+        yield _placed(draft, draft.name, "", draft.shape, draft.placement)
+        return
+    shape, placement = mirror_pair(draft.shape, draft.placement)
+    same = shape is draft.shape
+    yield _placed(draft, f"{draft.name}_left", "" if same else "left", shape, placement)
+    yield _placed(
+        draft, f"{draft.name}_right", "" if same else "right", draft.shape, draft.placement
+    )
+
+
+def _placed(draft: Draft, name: str, hand: str, shape: Shape, placement: Frame) -> _Placed:
+    return _Placed(name, draft.kind, hand, draft.group, shape, placement, draft.species)
+
+
+def _of_kinds(placed: list[_Placed]) -> Iterator[Piece]:
+    """Give equal shapes of one name and species one kind, and each kind its name."""
+    keys = [(p.base, p.hand, p.species, p.shape.key()) for p in placed]
+    stems: dict[tuple[str, str], list[object]] = {}
+    for key in keys:
+        variants = stems.setdefault((key[0], key[1]), [])
+        if key not in variants:
+            variants.append(key)
+    kinds: dict[object, Kind] = {}
+    for p, key in zip(placed, keys, strict=True):
+        if key not in kinds:
+            variants = stems[(p.base, p.hand)]
+            number = f"_{variants.index(key) + 1}" if len(variants) > 1 else ""
+            hand = f"_{p.hand}" if p.hand else ""
+            kinds[key] = Kind(f"{p.base}{number}{hand}", p.shape, p.species)
+        yield Piece(p.name, kinds[key], p.group, p.placement)

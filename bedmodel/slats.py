@@ -1,0 +1,103 @@
+"""The row of slats: how many, the equal gap between them, and their common length."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from bedmodel.errors import InputError
+from bedmodel.spec import Sheet
+
+
+@dataclass(frozen=True)
+class SlatRow:
+    """``count`` slats with ``gap`` between them and at both ends (mm)."""
+
+    count: int
+    width: float
+    gap: float
+    length: float
+
+    def starts(self) -> list[float]:
+        """Y of each slat's head-side edge."""
+        return [self.gap + i * (self.width + self.gap) for i in range(self.count)]
+
+
+def slat_row(sheet: Sheet, clear: float, half_head: float, half_foot: float) -> SlatRow:
+    """Solve count and gap for the clear length, and one length that fits everywhere.
+
+        clear = count * width + (count + 1) * gap
+
+    All slats are cut alike: to the pocket's width at the last slat, where the
+    stance makes it least. Raises InputError where no equal gap is allowed, or
+    where the first slat would bear too little on its runners.
+    """
+    slat = sheet.slat
+    if not slat.gap_least <= slat.gap_wanted <= slat.gap_greatest:
+        raise InputError(
+            "slat.gap_wanted",
+            sheet.show(slat.gap_wanted),
+            f"must be {sheet.show(slat.gap_least)} to {sheet.show(slat.gap_greatest)}",
+            "set it between slat.gap_least and slat.gap_greatest",
+        )
+    count = _count(sheet, clear)
+    gap = (clear - count * slat.width) / (count + 1)
+    narrowest = half_head + (half_foot - half_head) * (clear - gap) / clear
+    row = SlatRow(count, slat.width, gap, 2 * (narrowest - slat.end_clearance))
+    _check_bearing(sheet, row, clear, half_head, half_foot)
+    return row
+
+
+def _count(sheet: Sheet, clear: float) -> int:
+    """The count whose gap is allowed and nearest to the one wanted."""
+    slat = sheet.slat
+    # More slats make smaller gaps: these are the counts at the two ends of the band.
+    fewest = math.ceil((clear - slat.gap_greatest) / (slat.width + slat.gap_greatest) - 1e-9)
+    most = math.floor((clear - slat.gap_least) / (slat.width + slat.gap_least) + 1e-9)
+    fewest = max(fewest, 2)
+    if most < fewest:
+        raise InputError("slat.width", sheet.show(slat.width), *_no_gap(sheet, clear, most))
+    gaps = {n: (clear - n * slat.width) / (n + 1) for n in range(fewest, most + 1)}
+    return min(gaps, key=lambda n: abs(gaps[n] - slat.gap_wanted))
+
+
+def _no_gap(sheet: Sheet, clear: float, count: int) -> tuple[str, str]:
+    """What is wrong when no count fits, and what would: a width, a gap or a length."""
+    slat = sheet.slat
+    few = max(count, 1)
+    gap_few = (clear - few * slat.width) / (few + 1)
+    gap_more = (clear - (few + 1) * slat.width) / (few + 2)
+    width = (clear - (few + 1) * slat.gap_wanted) / few
+    return (
+        f"no count of slats gives equal gaps of {sheet.show(slat.gap_least)} to "
+        f"{sheet.show(slat.gap_greatest)} in {sheet.show(clear)}",
+        f"{few} slats leave {sheet.show(gap_few)}, {few + 1} leave {sheet.show(gap_more)}: "
+        f"widen the band to one of these, or set slat.width to {sheet.show(width)}",
+    )
+
+
+def _check_bearing(
+    sheet: Sheet, row: SlatRow, clear: float, half_head: float, half_foot: float
+) -> None:
+    runner, slat = sheet.runner, sheet.slat
+    yaw = math.atan2(half_head - half_foot, clear)
+    if runner.end_gap > row.gap:
+        raise InputError(
+            "runner.end_gap",
+            sheet.show(runner.end_gap),
+            f"must be at most the slat gap, {sheet.show(row.gap)}, or the end slats overhang",
+            "make it less",
+        )
+    # The runner's top is narrower by its eased edges; the slat's end by its own.
+    eased = runner.edge_size if runner.edge != "square" else 0.0
+    widest = half_head + (half_foot - half_head) * row.gap / clear
+    bearing = row.length / 2 - (widest - (runner.width - eased) / math.cos(yaw))
+    if bearing < slat.bearing_least:
+        needed = runner.width + (slat.bearing_least - bearing) * math.cos(yaw)
+        raise InputError(
+            "runner.width",
+            sheet.show(runner.width),
+            f"must be at least {sheet.show(needed)} for slats to bear "
+            f"{sheet.show(slat.bearing_least)} at the head end",
+            "make the runner wider, or frame.stance or slat.bearing_least less",
+        )

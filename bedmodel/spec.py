@@ -1,0 +1,286 @@
+"""What the maker decides: every parameter of a sheet, with default, range and help.
+
+    platform        top of the slats
+    pocket          the clear space for the mattress
+    stance          how much wider the pocket is at the head than at the foot
+    reveal          how far one face stands back from another
+
+Ranges here are those of one parameter alone. What parameters must satisfy
+together is decided in ``skeleton``, where the numbers meet.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from bedmodel import fields
+from bedmodel.fields import Angle, Length, Section
+from bedmodel.units import LengthUnit, format_length
+
+EdgeStyle = Literal["square", "roundover", "chamfer"]
+
+_EDGE = "How the long edges are eased."
+_EDGE_SIZE = "Radius of the roundover, or width of the chamfer."
+
+
+class Design(Section):
+    """What the design is called, and the unit of the sheet."""
+
+    name: str = fields.words(
+        "bed",
+        "Short name, used for the output folder: small letters, digits and hyphens.",
+        pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$",
+        limit=40,
+    )
+    title: str = fields.words("Solid-wood bed", "Name for people, printed on drawings.", limit=80)
+    note: str = fields.words("", "A line about the design.", limit=400)
+    unit: LengthUnit = fields.choice(
+        "mm", "Unit of bare numbers in the sheet and of printed sizes."
+    )
+
+
+class Mattress(Section):
+    """The mattress, and the room left round it."""
+
+    size: str = fields.words("us-queen", "Name in the table of sizes (bedmodel sizes).", limit=40)
+    width: Length | None = fields.length(
+        None, 600, 2200, "Width, if not a size of the table.", worked_out="from mattress.size"
+    )
+    length: Length | None = fields.length(
+        None, 1600, 2300, "Length, if not a size of the table.", worked_out="from mattress.size"
+    )
+    thickness: Length | None = fields.length(
+        None,
+        80,
+        520,
+        "Thickness, underside to top.",
+        worked_out="height.mattress_top less height.platform, or 250 mm",
+    )
+    side_clearance: Length = fields.length(
+        11,
+        10,
+        40,
+        "Room on each side; 10 mm lets a mattress at the + 20 mm of EN 1334 drop in.",
+    )
+    end_clearance: Length = fields.length(
+        22,
+        20,
+        80,
+        "Room in the length, in all; 20 mm lets a mattress at the + 20 mm of EN 1334 drop in.",
+    )
+
+
+class Height(Section):
+    """Heights above the floor; with the mattress thickness, two of three fix the third."""
+
+    platform: Length | None = fields.length(
+        None,
+        120,
+        599,
+        "Top of the slats above the floor.",
+        worked_out="height.mattress_top less mattress.thickness, or 300 mm",
+    )
+    mattress_top: Length | None = fields.length(
+        None,
+        220,
+        1100,
+        "Top of the mattress above the floor.",
+        worked_out="height.platform plus mattress.thickness",
+    )
+
+
+class Timber(Section):
+    """The species, from the table of woods."""
+
+    species: str = fields.words(
+        "white-oak", "Species of the bed, from the table of woods.", limit=40
+    )
+    slats: str | None = fields.words(None, "Species of slats, runners and centre rail.", limit=40)
+
+
+class FrameSection(Section):
+    """The plan of the frame."""
+
+    stance: Length = fields.length(
+        0, 0, 120, "How much wider the pocket is at the head than at the foot."
+    )
+
+
+class Leg(Section):
+    """The four legs, of one outline family."""
+
+    style: Literal["straight", "splayed"] = fields.choice(
+        "straight",
+        "straight: a post; splayed: outer edge leaning, curve inside, shaped foot.",
+    )
+    thickness: Length = fields.length(
+        60, 24, 120, "Thickness, in the direction of the bed's length."
+    )
+    top_width: Length = fields.length(60, 30, 260, "Width at the top of the head legs.")
+    splay: Angle = fields.angle(5, 1, 12, "Lean of the outer edge from plumb (splayed legs).")
+    ankle_width: Length = fields.length(
+        70, 25, 250, "Width above the foot, square to the outer edge (splayed legs)."
+    )
+    foot_width: Length = fields.length(80, 25, 250, "Width on the floor (splayed legs).")
+    curve_diameter: Length | None = fields.length(
+        None,
+        40,
+        4000,
+        "Diameter of the inside curve (splayed legs).",
+        worked_out="the largest the place allows, less a tenth",
+    )
+    flare_diameter: Length = fields.length(
+        120, 20, 1000, "Diameter of the curve into the foot (splayed legs)."
+    )
+    above_boards: Length = fields.length(20, 0, 200, "Top of a leg above its highest board.")
+    below_boards: Length = fields.length(
+        12, 3, 150, "The joint face goes on below the lowest board or rail by this."
+    )
+    edge: EdgeStyle = fields.choice("roundover", _EDGE)
+    edge_size: Length = fields.length(3, 0.5, 12, _EDGE_SIZE)
+
+
+class Board(Section):
+    """One board of the head end or the foot end."""
+
+    width: Length = fields.length(140, 40, 500, "Width, that is its height in the bed.")
+    thickness: Length = fields.length(25, 15, 80, "Thickness.")
+    above_platform: Length = fields.length(
+        0, -450, 900, "Lower edge above the platform; negative when below it."
+    )
+
+
+class BoardEnd(Section):
+    """The boards between two legs, from low to high or in any order."""
+
+    reveal: Length = fields.length(
+        0, 0, 40, "How far the boards stand back from the legs' inside faces; 0 is flush."
+    )
+    edge: EdgeStyle = fields.choice("roundover", _EDGE)
+    edge_size: Length = fields.length(3, 0.5, 12, _EDGE_SIZE)
+    board: tuple[Board, ...] = Field(
+        (Board(),),
+        min_length=1,
+        max_length=8,
+        description="The boards, each a table of its own.",
+    )
+
+
+class SideRail(Section):
+    """The two side rails."""
+
+    width: Length = fields.length(150, 50, 400, "Width, that is its height in the bed.")
+    thickness: Length = fields.length(27, 15, 80, "Thickness.")
+    above_platform: Length = fields.length(40, 5, 250, "Top edge above the platform.")
+    reveal: Length = fields.length(
+        0, 0, 40, "How far its inside face stands out from the legs' joint faces; 0 is flush."
+    )
+    edge: EdgeStyle = fields.choice("roundover", _EDGE)
+    edge_size: Length = fields.length(3, 0.5, 12, _EDGE_SIZE)
+
+
+class Runner(Section):
+    """The strip under the slat ends, on the rail's inside face."""
+
+    width: Length = fields.length(45, 15, 120, "Width, out from the rail.")
+    height: Length = fields.length(32, 12, 120, "Height.")
+    end_gap: Length = fields.length(3, 1, 100, "Gap between its ends and the legs.")
+    edge: EdgeStyle = fields.choice("chamfer", _EDGE)
+    edge_size: Length = fields.length(1, 0.5, 6, _EDGE_SIZE)
+
+
+class Slat(Section):
+    """The slats; their count and gap are solved for the pocket's length."""
+
+    width: Length = fields.length(57, 30, 160, "Width.")
+    thickness: Length = fields.length(20, 10, 45, "Thickness.")
+    gap_least: Length = fields.length(50.8, 10, 120, "Least gap allowed between slats.")
+    gap_wanted: Length = fields.length(58, 10, 120, "Gap wanted; the nearest equal gap is taken.")
+    gap_greatest: Length = fields.length(
+        69.85, 10, 120, "Greatest gap allowed; foam mattresses want at most 76 mm."
+    )
+    end_clearance: Length = fields.length(2, 0.5, 25, "Gap between each end and the rail.")
+    bearing_least: Length = fields.length(18, 8, 80, "Least length of each end on its runner.")
+    edge: EdgeStyle = fields.choice("roundover", _EDGE)
+    edge_size: Length = fields.length(2, 0.5, 8, _EDGE_SIZE)
+
+
+class CentreRail(Section):
+    """The rail down the middle, its top level with the runners' tops."""
+
+    use: Literal["auto", "always", "never"] = fields.choice(
+        "auto", "auto: when the mattress is wider than centre_rail.over."
+    )
+    over: Length = fields.length(
+        1100, 800, 1250, "Mattress width above which a centre rail is needed."
+    )
+    width: Length = fields.length(45, 18, 150, "Width across the bed.")
+    height: Length = fields.length(70, 20, 200, "Height.")
+    end_gap: Length = fields.length(3, 1, 150, "Gap between its ends and the head and foot boards.")
+    edge: EdgeStyle = fields.choice("chamfer", _EDGE)
+    edge_size: Length = fields.length(2, 0.5, 8, _EDGE_SIZE)
+
+
+class SupportFoot(Section):
+    """The feet under the centre rail."""
+
+    size: Length = fields.length(45, 25, 150, "Side of its square section.")
+    count: int | None = fields.count(
+        None, 1, 7, "How many.", worked_out="so that no bay is longer than support_foot.bay"
+    )
+    bay: Length = fields.length(800, 300, 1500, "Longest stretch of centre rail between feet.")
+    end_inset: Length = fields.length(
+        150, 30, 600, "From the centre rail's ends to the middle of the first and last foot."
+    )
+    edge: EdgeStyle = fields.choice("chamfer", _EDGE)
+    edge_size: Length = fields.length(2, 0.5, 8, _EDGE_SIZE)
+
+
+class Tenon(Section):
+    """The loose tenons that join each board to its legs."""
+
+    count: int | None = fields.count(
+        None, 1, 6, "How many at each board's end.", worked_out="one for each 125 mm of width"
+    )
+    thickness: Length | None = fields.length(
+        None, 4, 30, "Thickness.", worked_out="a third of the board, whole mm or 1/16 in"
+    )
+    width: Length | None = fields.length(
+        None, 12, 160, "Width, up and down.", worked_out="0.55 of each tenon's share of the board"
+    )
+    embedment: Length | None = fields.length(
+        None,
+        8,
+        120,
+        "Depth in each part.",
+        worked_out="three times the thickness, less where the leg is too narrow",
+    )
+    cheek_clearance: Length = fields.length(0.1, 0.03, 0.5, "Gap at each cheek; about a glue line.")
+    edge_clearance: Length = fields.length(0.5, 0.1, 5, "Gap at each narrow edge.")
+    end_gap: Length = fields.length(1.5, 0.5, 10, "Gap for glue beyond each end.")
+    wall_least: Length = fields.length(6, 3, 40, "Least wood left round a mortise.")
+
+
+class Sheet(Section):
+    """A whole design: one table for each kind of part, and what they share."""
+
+    design: Design = Field(Design(), description="Name and unit.")
+    mattress: Mattress = Field(Mattress(), description="The mattress and its room.")
+    height: Height = Field(Height(), description="Heights above the floor.")
+    wood: Timber = Field(Timber(), description="Species.")
+    frame: FrameSection = Field(FrameSection(), description="Plan of the frame.")
+    leg: Leg = Field(Leg(), description="Legs.")
+    headboard: BoardEnd = Field(BoardEnd(), description="Boards of the head end.")
+    footboard: BoardEnd = Field(BoardEnd(), description="Boards of the foot end.")
+    side_rail: SideRail = Field(SideRail(), description="Side rails.")
+    runner: Runner = Field(Runner(), description="Runners.")
+    slat: Slat = Field(Slat(), description="Slats.")
+    centre_rail: CentreRail = Field(CentreRail(), description="Centre rail.")
+    support_foot: SupportFoot = Field(SupportFoot(), description="Feet of the centre rail.")
+    tenon: Tenon = Field(Tenon(), description="Loose tenons.")
+
+    def show(self, mm: float) -> str:
+        """A length as this sheet prints it: "7 1/2 in" or "190.5 mm"."""
+        return format_length(mm, self.design.unit)
