@@ -1,0 +1,1 @@
+"""Checks on the finished solids: coded findings, collected and reported, never raised."""

@@ -1,0 +1,178 @@
+"""Checks of faces that must lie in one plane, or bear on each other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+import cadquery as cq
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+from OCP.TopTools import TopTools_ListOfShape
+
+from bedmodel.bed import Piece
+from bedmodel.checks.finding import Code, Finding, Result
+from bedmodel.checks.probe import FaceData, Probe
+from bedmodel.frames import Vector, dot, subtract
+from bedmodel.joints import board_name
+from bedmodel.shape import Shape
+from bedmodel.skeleton import EndPlan
+from bedmodel.solids import area_of, location
+
+FLUSH = 0.05  # mm; a step this small cannot be felt
+COPLANAR = 0.02  # mm; faces nearer than this are in contact
+BEARING_SHARE = 0.998  # the kernel's area of a contact is exact to about 1e-6
+
+SIDES = (("left", -1.0), ("right", 1.0))
+
+
+def check_faces(probe: Probe) -> Iterator[Result]:
+    """Boards and rails flush with the legs, and bearing on them."""
+    yield _boards_flush(probe)
+    yield _rails_flush(probe)
+    yield _bearing(probe)
+
+
+def _result(code: Code, values: Mapping[tuple[str, str], tuple[float, float]]) -> Result:
+    """Result of reveals: for each pair of parts, the measured one and the stated one."""
+    limit = f"within {FLUSH:g} mm of the stated reveal"
+    findings = []
+    for parts, (measured, stated) in values.items():
+        if not abs(measured - stated) <= FLUSH:  # also when it could not be measured
+            stated_limit = f"{stated:g} mm within {FLUSH:g} mm"
+            findings.append(Finding(code, parts, measured, stated_limit))
+    worst = max((abs(m - s) for m, s in values.values()), default=0.0)
+    return Result(code, len(values), worst, "mm", limit, tuple(findings))
+
+
+def _boards_flush(probe: Probe) -> Result:
+    values = {}
+    for end in probe.bed.layout.ends:
+        inward = (0.0, end.inward, 0.0)
+        for board in end.boards:
+            piece = probe.bed.piece(board_name(end, board))
+            for side, _ in SIDES:
+                leg = probe.bed.piece(f"{end.end}_leg_{side}")
+                faces = probe.offsets(piece, inward), probe.offsets(leg, inward)
+                values[(piece.name, leg.name)] = (_step(*faces, end.reveal), end.reveal)
+    return _result(Code.BOARD_NOT_FLUSH, values)
+
+
+def _step(
+    board: tuple[float, float] | None, leg: tuple[float, float] | None, stated: float
+) -> float:
+    """How far the board stands back from the leg, at the corner where it is most wrong."""
+    if board is None or leg is None:
+        return math.nan
+    steps = [level - corner for level in leg for corner in board]
+    return max(steps, key=lambda step: abs(step - stated))
+
+
+def _rails_flush(probe: Probe) -> Result:
+    values = {}
+    stated = probe.bed.layout.sheet.side_rail.reveal
+    for end in probe.bed.layout.ends:
+        for side, sign in SIDES:
+            rail = probe.bed.piece(f"side_rail_{side}")
+            leg = probe.bed.piece(f"{end.end}_leg_{side}")
+            measured = _rail_step(probe, rail, leg, end, sign)
+            values[(rail.name, leg.name)] = (measured, stated)
+    return _result(Code.RAIL_NOT_FLUSH, values)
+
+
+def _rail_step(probe: Probe, rail: Piece, leg: Piece, end: EndPlan, sign: float) -> float:
+    """How far the rail's inside face stands out from the joint face, at the leg."""
+    towards = (-sign, 0.0, 0.0)
+    rail_plane, joint = probe.plane(rail, towards), probe.plane(leg, towards)
+    inside = probe.plane(leg, (0.0, end.inward, 0.0))
+    if rail_plane is None or joint is None or inside is None:
+        return math.nan
+    return sign * (across(rail_plane, inside[0][1]) - joint[0][0])
+
+
+def across(plane: tuple[Vector, Vector], y: float) -> float:
+    """X of a plumb plane at ``y``."""
+    point, normal = plane
+    return point[0] - normal[1] * (y - point[1]) / normal[0]
+
+
+def _bearing(probe: Probe) -> Result:
+    """Contact area of each butt joint against the whole area of the end that butts."""
+    findings, shares = [], []
+    for parts, towards, intended in _butts(probe):
+        one, leg = (probe.bed.piece(name) for name in parts)
+        area = contact_area(probe, one, leg, towards)
+        share = area / intended
+        shares.append(share)
+        if share < BEARING_SHARE:
+            findings.append(
+                Finding(
+                    Code.JOINT_BEARING_SHORT, parts, area, f"at least {intended:.0f} mm2 of contact"
+                )
+            )
+    limit = f"at least {BEARING_SHARE:g} of the end's area"
+    return Result(
+        Code.JOINT_BEARING_SHORT, len(shares), min(shares), "share", limit, tuple(findings)
+    )
+
+
+def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
+    """Each butt joint: the part that butts and the leg, the direction, the intended area."""
+    layout = probe.bed.layout
+    for end in layout.ends:
+        for side, sign in SIDES:
+            leg = f"{end.end}_leg_{side}"
+            for board in end.boards:
+                name = board_name(end, board)
+                shape = probe.bed.piece(name).kind.shape
+                openings = sum(_opening(c.length, c.width) for c in shape.cuts) / 2
+                yield (name, leg), (sign, 0.0, 0.0), section_area(shape) - openings
+            rail = f"side_rail_{side}"
+            area = section_area(probe.bed.piece(rail).kind.shape) / math.cos(layout.yaw)
+            yield (rail, leg), (0.0, -end.inward, 0.0), area
+
+
+def section_area(shape: Shape) -> float:
+    """Area of a strip's section, its four corners eased (mm2)."""
+    size = shape.easing.size if shape.easing.active else 0.0
+    lost = (4 - math.pi) * size**2 if shape.easing.style == "roundover" else 2 * size**2
+    return shape.width * shape.thickness - lost
+
+
+def _opening(length: float, width: float) -> float:
+    """Area of a slot with round ends."""
+    return (length - width) * width + math.pi * width**2 / 4
+
+
+def contact_area(probe: Probe, one: Piece, other: Piece, towards: Vector) -> float:
+    """Area over which two pieces touch, the first facing ``towards`` the second (mm2)."""
+    back = (-towards[0], -towards[1], -towards[2])
+    total = 0.0
+    for a in probe.flat_faces(one, towards):
+        for b in probe.flat_faces(other, back):
+            if _gap(one, a, other, b, towards) <= COPLANAR:
+                total += _common_area(one, a, other, b)
+    return total
+
+
+def _gap(one: Piece, a: FaceData, other: Piece, b: FaceData, towards: Vector) -> float:
+    """Greatest distance along ``towards`` between one face's plane and the other's corners."""
+    if a.normal is None:
+        return math.inf
+    normal = one.placement.direction(a.normal)
+    start = one.placement.point(a.points[0])
+    points = (other.placement.point(p) for p in b.points)
+    return max(abs(dot(subtract(p, start), normal)) for p in points)
+
+
+def _common_area(one: Piece, a: FaceData, other: Piece, b: FaceData) -> float:
+    there = one.placement.inverse() @ other.placement
+    moved = cq.Face(b.face).moved(location(there))
+    arguments, tools = TopTools_ListOfShape(), TopTools_ListOfShape()
+    arguments.Append(a.face)
+    tools.Append(moved.wrapped)
+    operation = BRepAlgoAPI_Common()
+    operation.SetArguments(arguments)
+    operation.SetTools(tools)
+    operation.SetFuzzyValue(COPLANAR)
+    operation.Build()
+    return area_of(operation.Shape())

@@ -1,0 +1,138 @@
+"""Codes of the checks, banded by hundreds, and what a check has to say.
+
+100  the solid of each part       500  the mattress's pocket
+200  parts against each other     600  slats and what carries them
+300  faces and joints             700  floor and height
+400  tenons and mortises
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import Literal
+
+
+class Code(IntEnum):
+    """Every code a check can report."""
+
+    SOLID_NOT_VALID = 101
+    SOLID_NOT_SINGLE = 102
+    SOLID_OUTSIDE_BLANK = 103
+    SIZE_DIFFERS = 104
+    OUTLINE_DIFFERS = 105
+    PARTS_OVERLAP = 201
+    BOARD_NOT_FLUSH = 301
+    RAIL_NOT_FLUSH = 302
+    JOINT_BEARING_SHORT = 303
+    TENON_CHEEK_CLEARANCE = 401
+    TENON_END_GAP = 402
+    MORTISE_MISSING = 403
+    MORTISE_WALL_THIN = 404
+    MORTISE_BREAKS_OUT = 405
+    MORTISES_MEET = 406
+    POCKET_TOO_SMALL = 501
+    POCKET_TIGHT_AT_TOLERANCE = 502
+    POCKET_OBSTRUCTED = 503
+    SLAT_GAPS_UNEQUAL = 601
+    SLAT_GAP_OUT_OF_BAND = 602
+    SLAT_BEARING_SHORT = 603
+    SUPPORTS_NOT_LEVEL = 604
+    FOOT_OFF_FLOOR = 701
+    PLATFORM_TOO_HIGH = 702
+
+
+# What each code means to a maker, and what to change when it is reported.
+MEANING: dict[Code, tuple[str, str]] = {
+    Code.SOLID_NOT_VALID: ("each part is a valid closed solid", "change the edge_size of the part"),
+    Code.SOLID_NOT_SINGLE: ("each part is one body", "make its mortises smaller"),
+    Code.SOLID_OUTSIDE_BLANK: ("each part lies inside its blank", "report this as a fault"),
+    Code.SIZE_DIFFERS: ("each part fills its finished size", "report this as a fault"),
+    Code.OUTLINE_DIFFERS: ("each leg follows its template's outline", "report this as a fault"),
+    Code.PARTS_OVERLAP: ("no two parts share more than a touch", "move or shorten one of them"),
+    Code.BOARD_NOT_FLUSH: (
+        "boards are flush with the legs' inside faces, or back by the reveal",
+        "change the board's thickness or reveal",
+    ),
+    Code.RAIL_NOT_FLUSH: (
+        "rails are flush with the legs' joint faces, or out by the reveal",
+        "change side_rail.reveal or frame.stance",
+    ),
+    Code.JOINT_BEARING_SHORT: (
+        "each butt joint bears on its whole area",
+        "change the length of the board or rail, or the leg's width",
+    ),
+    Code.TENON_CHEEK_CLEARANCE: ("tenon cheeks have their clearance", "change tenon.thickness"),
+    Code.TENON_END_GAP: ("tenon ends have their gap for glue", "change tenon.embedment"),
+    Code.MORTISE_MISSING: ("each tenon has its mortise", "report this as a fault"),
+    Code.MORTISE_WALL_THIN: (
+        "wood is left round each mortise",
+        "make tenon.embedment less or the part larger",
+    ),
+    Code.MORTISE_BREAKS_OUT: (
+        "no mortise breaks through a face",
+        "make tenon.embedment less or the part larger",
+    ),
+    Code.MORTISES_MEET: ("no mortise meets another", "make tenon.width less"),
+    Code.POCKET_TOO_SMALL: (
+        "the nominal mattress fits the pocket",
+        "raise mattress.side_clearance or mattress.end_clearance",
+    ),
+    Code.POCKET_TIGHT_AT_TOLERANCE: (
+        "a mattress 20 mm over size (EN 1334) fits the pocket",
+        "raise mattress.side_clearance or mattress.end_clearance",
+    ),
+    Code.POCKET_OBSTRUCTED: ("nothing juts into the pocket", "move the part out of the pocket"),
+    Code.SLAT_GAPS_UNEQUAL: ("slat gaps are equal", "change slat.width or slat.gap_wanted"),
+    Code.SLAT_GAP_OUT_OF_BAND: (
+        "slat gaps are within the allowed band",
+        "change slat.gap_least, slat.gap_greatest or slat.width",
+    ),
+    Code.SLAT_BEARING_SHORT: ("slats bear on their runners", "make runner.width more"),
+    Code.SUPPORTS_NOT_LEVEL: (
+        "tops of runners and centre rail lie in one plane",
+        "change the height of the part named",
+    ),
+    Code.FOOT_OFF_FLOOR: ("all feet stand on the floor", "change the length of the part named"),
+    Code.PLATFORM_TOO_HIGH: (
+        "the platform is under 600 mm, or it is a high bed",
+        "lower height.platform",
+    ),
+}
+
+Measure = Literal["mm", "mm2", "mm3", "count", "share"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One failure: the parts, what was measured and the limit it broke."""
+
+    code: Code
+    parts: tuple[str, ...]
+    measured: float
+    limit: str
+    place: str = ""
+
+    @property
+    def remedy(self) -> str:
+        return MEANING[self.code][1]
+
+
+@dataclass(frozen=True)
+class Result:
+    """What one code's check saw: how many cases, the worst of them, and the failures."""
+
+    code: Code
+    tested: int
+    worst: float | None
+    measure: Measure
+    limit: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def passed(self) -> bool:
+        return not self.findings
+
+    @property
+    def title(self) -> str:
+        return MEANING[self.code][0]

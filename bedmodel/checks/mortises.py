@@ -1,0 +1,264 @@
+"""Checks of tenons in their mortises, and of the wood round each mortise.
+
+The joint's record only says which faces belong to which mortise; every distance
+is measured between faces of the finished solids.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from OCP.BRep import BRep_Builder
+from OCP.TopoDS import TopoDS_Compound
+
+from bedmodel.bed import Kind, Piece
+from bedmodel.checks.finding import Code, Finding, Result
+from bedmodel.checks.probe import FaceData, Probe, distance
+from bedmodel.frames import Vector, dot, subtract
+from bedmodel.joints import TenonJoint, tenon_joints
+from bedmodel.shape import Mortise
+
+CLEARANCE_TOLERANCE = 0.02  # mm, on a clearance of about 0.1
+WALL_TOLERANCE = 0.01
+BREAK_OUT = 1e-3
+OWN_FACE = 0.05  # a face this close inside a mortise's box is one of its walls
+
+
+@dataclass(frozen=True)
+class Walls:
+    """One mortise as found in a solid: its faces, in the part frame."""
+
+    cut: Mortise
+    faces: tuple[FaceData, ...]
+
+    def facing(self, towards: Vector) -> list[FaceData]:
+        """Flat walls whose normal, out of the wood, looks in a direction."""
+        return [f for f in self.faces if f.normal is not None and dot(f.normal, towards) > 0.999]
+
+
+def find_walls(probe: Probe, kind: Kind) -> list[Walls]:
+    """The mortises of a kind, each with the faces that lie in its box."""
+    return [Walls(cut, tuple(_own_faces(probe, kind, cut))) for cut in kind.shape.cuts]
+
+
+def _own_faces(probe: Probe, kind: Kind, cut: Mortise) -> Iterator[FaceData]:
+    inverse = cut.frame.inverse()
+    half = (cut.length / 2 + OWN_FACE, cut.width / 2 + OWN_FACE)
+    for face in probe.faces(kind.name):
+        points = [inverse.point(p) for p in face.points]
+        inside = all(
+            abs(p[0]) <= half[0]
+            and abs(p[1]) <= half[1]
+            and -OWN_FACE <= p[2] <= cut.depth + OWN_FACE
+            for p in points
+        )
+        flat_on_opening = all(abs(p[2]) <= OWN_FACE for p in points)
+        if inside and points and not flat_on_opening:
+            yield face
+
+
+def check_mortises(probe: Probe) -> Iterator[Result]:
+    """Tenons in their mortises, and the walls round these."""
+    walls = {
+        name: find_walls(probe, kind) for name, kind in probe.bed.kinds.items() if kind.shape.cuts
+    }
+    yield from _fits(probe, walls)
+    yield from _wood_left(probe, walls)
+
+
+def _halves(probe: Probe) -> Iterator[tuple[TenonJoint, Piece, Piece, str]]:
+    """Each half of each joint: the joint, the tenon, the mortised piece, the cut's name."""
+    bed = probe.bed
+    for joint in tenon_joints(bed.layout):
+        for side in ("left", "right"):
+            tenon = bed.piece(f"{joint.name}_{side}")
+            # A left leg carries the right leg's cuts, mirrored and of the same names.
+            yield joint, tenon, bed.piece(f"{joint.leg}_{side}"), f"{joint.name}_right"
+            yield joint, tenon, bed.piece(joint.board), f"{joint.name}_{side}"
+
+
+def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
+    cheeks: dict[tuple[str, str], list[float]] = {}
+    ends: dict[tuple[str, str], list[float]] = {}
+    missing = []
+    plan = None
+    for joint, tenon, mate, cut_name in _halves(probe):
+        plan = joint.plan
+        parts = (tenon.name, mate.name)
+        own = _walls_of(walls, mate, cut_name)
+        found = _clearances(probe, tenon, mate, own) if own is not None else None
+        if found is None:
+            missing.append(Finding(Code.MORTISE_MISSING, parts, 0.0, "a mortise with five walls"))
+            continue
+        cheeks[parts], ends[parts] = found[0], [found[1]]
+    assert plan is not None
+    yield _clearance_result(cheeks, plan.cheek_clearance)
+    yield _end_result(ends, plan.end_gap)
+    yield Result(
+        Code.MORTISE_MISSING,
+        len(cheeks) + len(missing),
+        float(len(missing)),
+        "count",
+        "a mortise with five walls",
+        tuple(missing),
+    )
+
+
+def _walls_of(walls: dict[str, list[Walls]], mate: Piece, cut_name: str) -> Walls | None:
+    for own in walls.get(mate.kind.name, []):
+        if own.cut.name == cut_name:
+            return own
+    return None
+
+
+def _clearances(
+    probe: Probe, tenon: Piece, mate: Piece, own: Walls
+) -> tuple[list[float], float] | None:
+    """Gap at each cheek, and beyond the tenon's end, in one of its two mortises."""
+    into = mate.placement.direction(own.cut.frame.z)
+    across = mate.placement.direction(own.cut.frame.y)
+    gaps = []
+    for towards in (across, _reverse(across)):
+        gap = _gap(probe, tenon, mate, own, towards)
+        if gap is None:
+            return None
+        gaps.append(gap)
+    end = _gap(probe, tenon, mate, own, into)
+    return None if end is None else (gaps, end)
+
+
+def _gap(probe: Probe, tenon: Piece, mate: Piece, own: Walls, towards: Vector) -> float | None:
+    """From the tenon's face that looks ``towards`` to the wall that faces it."""
+    tenon_face = probe.main_face(tenon, towards)
+    local = mate.placement.inverse().direction(_reverse(towards))
+    wall = max(own.facing(local), key=lambda f: f.area, default=None)
+    if tenon_face is None or wall is None:
+        return None
+    start = tenon.placement.point(tenon_face.points[0])
+    return min(dot(subtract(mate.placement.point(p), start), towards) for p in wall.points)
+
+
+def _clearance_result(cheeks: dict[tuple[str, str], list[float]], stated: float) -> Result:
+    limit = f"{stated:g} mm within {CLEARANCE_TOLERANCE:g} mm"
+    findings = []
+    for parts, gaps in cheeks.items():
+        wrong = max(gaps, key=lambda g: abs(g - stated))
+        if abs(wrong - stated) > CLEARANCE_TOLERANCE:
+            findings.append(Finding(Code.TENON_CHEEK_CLEARANCE, parts, wrong, limit))
+    values = [g for gaps in cheeks.values() for g in gaps]
+    worst = max(values, key=lambda g: abs(g - stated), default=None)
+    return Result(Code.TENON_CHEEK_CLEARANCE, len(values), worst, "mm", limit, tuple(findings))
+
+
+def _end_result(ends: dict[tuple[str, str], list[float]], stated: float) -> Result:
+    limit = f"at least {stated:g} mm"
+    findings = tuple(
+        Finding(Code.TENON_END_GAP, parts, gaps[0], limit)
+        for parts, gaps in ends.items()
+        if gaps[0] < stated - CLEARANCE_TOLERANCE
+    )
+    worst = min((gaps[0] for gaps in ends.values()), default=None)
+    return Result(Code.TENON_END_GAP, len(ends), worst, "mm", limit, findings)
+
+
+def _wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
+    least = probe.bed.layout.sheet.tenon.wall_least
+    limit = f"at least {least:g} mm of wood"
+    thin, out, meet = [], [], []
+    values = []
+    for kind, mortises in walls.items():
+        owned = {id(f) for m in mortises for f in m.faces}
+        for i, own in enumerate(mortises):
+            if not own.faces:
+                continue
+            outside = _wall(probe, kind, own, owned)
+            between = min((_between(own, other) for other in mortises[i + 1 :]), default=math.inf)
+            values += [outside, between]
+            parts = (kind, own.cut.name)
+            if outside < BREAK_OUT:
+                out.append(Finding(Code.MORTISE_BREAKS_OUT, parts, outside, limit))
+            elif between < BREAK_OUT:
+                meet.append(Finding(Code.MORTISES_MEET, parts, between, limit))
+            elif min(outside, between) < least - WALL_TOLERANCE:
+                thin.append(Finding(Code.MORTISE_WALL_THIN, parts, min(outside, between), limit))
+    worst = min(values, default=None)
+    tested = sum(len(m) for m in walls.values())
+    yield Result(Code.MORTISE_WALL_THIN, tested, worst, "mm", limit, tuple(thin))
+    yield Result(
+        Code.MORTISE_BREAKS_OUT, tested, float(len(out)), "count", "none breaks through", tuple(out)
+    )
+    yield Result(Code.MORTISES_MEET, tested, float(len(meet)), "count", "none meets", tuple(meet))
+
+
+def _wall(probe: Probe, kind: str, own: Walls, owned: set[int]) -> float:
+    """Least distance from a mortise's faces to the part's outside faces.
+
+    The face it opens in is left out. Faces are tried from the nearest possible
+    on, by the distance between boxes, until no other can be nearer.
+    """
+    outside = [f for f in probe.faces(kind) if id(f) not in owned and not _opens_in(own, f)]
+    faces = _compound(own.faces)
+    low, high = _joined([f.box for f in own.faces])
+    order = sorted((_box_distance(low, high, f), i) for i, f in enumerate(outside))
+    best = math.inf
+    for bound, i in order:
+        if bound >= best:
+            break
+        best = min(best, distance(faces, outside[i].face))
+    return best
+
+
+def _opens_in(own: Walls, face: FaceData) -> bool:
+    """True for the flat face that the mortise was cut into."""
+    frame = own.cut.frame
+    if face.normal is None or dot(face.normal, frame.z) > -0.999:
+        return False
+    return all(abs(dot(subtract(p, frame.origin), frame.z)) < OWN_FACE for p in face.points)
+
+
+def _between(own: Walls, other: Walls) -> float:
+    """Wood between two mortises of one part."""
+    if not other.faces:
+        return math.inf
+    low, high = _joined([f.box for f in own.faces])
+    other_box = _joined([f.box for f in other.faces])
+    # Far apart, the distance between boxes is near enough for a report.
+    if (apart := _apart((low, high), other_box)) > 50:
+        return apart
+    return distance(_compound(own.faces), _compound(other.faces))
+
+
+def _box_distance(low: Vector, high: Vector, face: FaceData) -> float:
+    """A lower bound of the distance from a box to a face."""
+    bound = _apart((low, high), face.box)
+    if face.normal is not None:
+        level = dot(face.points[0], face.normal)
+        ends = sum(max(n * a, n * b) for n, a, b in zip(face.normal, low, high, strict=True))
+        bound = max(bound, level - ends)
+    return bound
+
+
+def _apart(one: tuple[Vector, Vector], other: tuple[Vector, Vector]) -> float:
+    gaps = (max(0.0, b0 - a1, a0 - b1) for a0, a1, b0, b1 in zip(*one, *other, strict=True))
+    return math.sqrt(sum(g * g for g in gaps))
+
+
+def _joined(boxes: list[tuple[Vector, Vector]]) -> tuple[Vector, Vector]:
+    lows, highs = zip(*boxes, strict=True)
+    low = tuple(min(c) for c in zip(*lows, strict=True))
+    high = tuple(max(c) for c in zip(*highs, strict=True))
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
+def _compound(faces: tuple[FaceData, ...]) -> TopoDS_Compound:
+    compound, builder = TopoDS_Compound(), BRep_Builder()
+    builder.MakeCompound(compound)
+    for face in faces:
+        builder.Add(compound, face.face)
+    return compound
+
+
+def _reverse(v: Vector) -> Vector:
+    return (-v[0], -v[1], -v[2])

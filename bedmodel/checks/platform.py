@@ -1,0 +1,151 @@
+"""Slats, what carries them, the floor and the height of the platform."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from bedmodel.bed import Piece
+from bedmodel.checks.faces import SIDES, across
+from bedmodel.checks.finding import Code, Finding, Result
+from bedmodel.checks.probe import Probe
+from bedmodel.frames import Y, Z
+from bedmodel.skeleton import PLATFORM_LIMIT
+
+EQUAL = 0.1  # mm; gaps are set with a spacer
+LEVEL = 0.05  # mm
+BAND = 0.01
+
+
+def check_platform(probe: Probe) -> Iterator[Result]:
+    """Slats, supports, floor and platform height."""
+    gaps = _gaps(probe)
+    yield _equal(gaps)
+    yield _in_band(probe, gaps)
+    yield _slat_bearing(probe)
+    yield _level(probe)
+    yield _floor(probe)
+    yield _height(probe)
+
+
+def _slats(probe: Probe) -> list[Piece]:
+    return sorted(
+        probe.of_kind(lambda name: name.startswith("slat_")),
+        key=lambda slat: probe.extent(slat, Y)[0],
+    )
+
+
+def _gaps(probe: Probe) -> dict[tuple[str, str], float]:
+    """Gap before each slat and after the last, from the head legs to the foot legs."""
+    head = probe.bed.piece("head_leg_right")
+    foot = probe.bed.piece("foot_leg_right")
+    edges = [("head_leg_right", probe.extent(head, Y)[1])]
+    gaps = {}
+    for slat in _slats(probe):
+        start, end = probe.extent(slat, Y)
+        gaps[(edges[-1][0], slat.name)] = start - edges[-1][1]
+        edges.append((slat.name, end))
+    gaps[(edges[-1][0], foot.name)] = probe.extent(foot, Y)[0] - edges[-1][1]
+    return gaps
+
+
+def _equal(gaps: dict[tuple[str, str], float]) -> Result:
+    middle = sorted(gaps.values())[len(gaps) // 2]
+    limit = f"{middle:.2f} mm within {EQUAL:g} mm"
+    findings = tuple(
+        Finding(Code.SLAT_GAPS_UNEQUAL, parts, gap, limit)
+        for parts, gap in gaps.items()
+        if abs(gap - middle) > EQUAL
+    )
+    worst = max(gaps.values(), key=lambda gap: abs(gap - middle))
+    return Result(Code.SLAT_GAPS_UNEQUAL, len(gaps), worst, "mm", limit, findings)
+
+
+def _in_band(probe: Probe, gaps: dict[tuple[str, str], float]) -> Result:
+    slat = probe.bed.layout.sheet.slat
+    low, high = slat.gap_least, slat.gap_greatest
+    limit = f"{low:g} to {high:g} mm"
+    findings = tuple(
+        Finding(Code.SLAT_GAP_OUT_OF_BAND, parts, gap, limit)
+        for parts, gap in gaps.items()
+        if not low - BAND <= gap <= high + BAND
+    )
+    worst = max(gaps.values(), key=lambda gap: max(low - gap, gap - high))
+    return Result(Code.SLAT_GAP_OUT_OF_BAND, len(gaps), worst, "mm", limit, findings)
+
+
+def _slat_bearing(probe: Probe) -> Result:
+    """How far each slat end reaches over its runner, at its worse corner."""
+    least = probe.bed.layout.sheet.slat.bearing_least
+    limit = f"at least {least:g} mm"
+    values = {}
+    for side, sign in SIDES:
+        runner = probe.bed.piece(f"runner_{side}")
+        inner = probe.plane(runner, (-sign, 0.0, 0.0))
+        top = probe.main_face(runner, Z)
+        if inner is None or top is None:
+            values[("", runner.name)] = 0.0
+            continue
+        # The bearing surface ends at the top's eased edge, not at the inner face.
+        eased = _eased_strip(probe, runner)
+        for slat in _slats(probe):
+            reach = probe.extent(slat, (sign, 0.0, 0.0))[1]
+            edges = [sign * across(inner, y) for y in probe.extent(slat, Y)]
+            values[(slat.name, runner.name)] = reach - max(edges) - eased
+    findings = tuple(
+        Finding(Code.SLAT_BEARING_SHORT, parts, value, limit)
+        for parts, value in values.items()
+        if value < least - BAND
+    )
+    return Result(Code.SLAT_BEARING_SHORT, len(values), min(values.values()), "mm", limit, findings)
+
+
+def _eased_strip(probe: Probe, runner: Piece) -> float:
+    """Width lost at the inner edge of the runner's top, measured on its faces."""
+    top = probe.main_face(runner, Z)
+    low, high = probe.box(runner.kind.name)
+    if top is None:
+        return 0.0
+    z = [p[2] for p in top.points]
+    return max(min(z) - low[2], high[2] - max(z), 0.0)
+
+
+def _level(probe: Probe) -> Result:
+    """Tops of both runners and of the centre rail, against the highest of them."""
+    names = [f"runner_{side}" for side, _ in SIDES]
+    names += [p.name for p in probe.of_kind(lambda name: name == "centre_rail")]
+    tops = {}
+    for name in names:
+        levels = probe.offsets(probe.bed.piece(name), Z)
+        tops[name] = levels if levels is not None else (math.nan, math.nan)
+    highest = max(top for _, top in tops.values())
+    limit = f"within {LEVEL:g} mm of each other"
+    findings = tuple(
+        Finding(Code.SUPPORTS_NOT_LEVEL, (name,), highest - low, limit)
+        for name, (low, _) in tops.items()
+        if not highest - low <= LEVEL
+    )
+    worst = max(highest - low for low, _ in tops.values())
+    return Result(Code.SUPPORTS_NOT_LEVEL, len(tops), worst, "mm", limit, findings)
+
+
+def _floor(probe: Probe) -> Result:
+    standing = probe.of_kind(lambda n: "_leg_" in n or n.startswith("support_foot"))
+    heights = {piece.name: probe.lowest(piece) for piece in standing}
+    limit = f"within {LEVEL:g} mm of the floor"
+    findings = tuple(
+        Finding(Code.FOOT_OFF_FLOOR, (name,), height, limit)
+        for name, height in heights.items()
+        if abs(height) > LEVEL
+    )
+    worst = max(heights.values(), key=abs)
+    return Result(Code.FOOT_OFF_FLOOR, len(heights), worst, "mm", limit, findings)
+
+
+def _height(probe: Probe) -> Result:
+    top = max(probe.extent(slat, Z)[1] for slat in _slats(probe))
+    limit = f"under {PLATFORM_LIMIT:g} mm"
+    findings = (
+        (Finding(Code.PLATFORM_TOO_HIGH, ("slat",), top, limit),) if top >= PLATFORM_LIMIT else ()
+    )
+    return Result(Code.PLATFORM_TOO_HIGH, 1, top, "mm", limit, findings)

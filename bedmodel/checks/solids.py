@@ -1,0 +1,126 @@
+"""Checks of each part by itself: valid, one body, inside its blank, true to its outline."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import cadquery as cq
+from OCP.BRepCheck import BRepCheck_Analyzer, BRepCheck_Shell, BRepCheck_Status
+from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+from OCP.gp import gp_Pnt
+from OCP.TopAbs import TopAbs_State
+from OCP.TopoDS import TopoDS
+
+from bedmodel.bed import Kind
+from bedmodel.checks.finding import Code, Finding, Result
+from bedmodel.checks.probe import Probe
+from bedmodel.outline import Outline
+
+BLANK_TOLERANCE = 0.01  # finished sizes are told to 0.1 mm
+OUTLINE_TOLERANCE = 0.02  # a routed edge follows its template to about 0.1 mm
+OUTLINE_STEPS = 4
+
+
+def check_solids(probe: Probe) -> Iterator[Result]:
+    """Check every kind's solid."""
+    yield _checked(probe, Code.SOLID_NOT_VALID, "valid and closed", _invalid)
+    yield _checked(probe, Code.SOLID_NOT_SINGLE, "1 body", _not_single)
+    yield _blanks(probe)
+    yield _sizes(probe)
+    yield _outlines(probe)
+
+
+def _checked(probe: Probe, code: Code, limit: str, fault) -> Result:  # type: ignore[no-untyped-def]
+    bad = {k: fault(probe.bed.solids[k]) for k in probe.bed.kinds}
+    findings = tuple(
+        Finding(code, (kind,), float(count), limit) for kind, count in bad.items() if count
+    )
+    return Result(
+        code, len(bad), float(sum(1 for c in bad.values() if c)), "count", limit, findings
+    )
+
+
+def _invalid(solid: cq.Shape) -> int:
+    """1 when the kernel finds a fault in the solid, or one of its shells is open."""
+    if not BRepCheck_Analyzer(solid.wrapped).IsValid():
+        return 1
+    for shell in solid.Shells():
+        closed = BRepCheck_Shell(TopoDS.Shell_s(shell.wrapped)).Closed()
+        if closed != BRepCheck_Status.BRepCheck_NoError:
+            return 1
+    return 0
+
+
+def _not_single(solid: cq.Shape) -> int:
+    """How many bodies there are beside the one there should be; one with voids counts."""
+    bodies, shells = len(solid.Solids()), len(solid.Shells())
+    return 0 if bodies == 1 and shells == 1 else max(bodies, shells)
+
+
+def _blanks(probe: Probe) -> Result:
+    outside: dict[str, float] = {}
+    for name, kind in probe.bed.kinds.items():
+        low, high = probe.box(name)
+        over = [-a for a in low] + [b - c for b, c in zip(high, kind.shape.blank, strict=True)]
+        outside[name] = max(over)
+    return _result(Code.SOLID_OUTSIDE_BLANK, outside, "outside the blank")
+
+
+def _sizes(probe: Probe) -> Result:
+    """How much of the finished size the solid does not fill."""
+    short: dict[str, float] = {}
+    for name, kind in probe.bed.kinds.items():
+        low, high = probe.box(name)
+        short[name] = max(c - (b - a) for a, b, c in zip(low, high, kind.shape.blank, strict=True))
+    return _result(Code.SIZE_DIFFERS, short, "short of the size")
+
+
+def _result(code: Code, values: dict[str, float], what: str) -> Result:
+    limit = f"at most {BLANK_TOLERANCE:g} mm {what}"
+    findings = tuple(
+        Finding(code, (kind,), value, limit)
+        for kind, value in values.items()
+        if value > BLANK_TOLERANCE
+    )
+    return Result(code, len(values), max(values.values()), "mm", limit, findings)
+
+
+def _outlines(probe: Probe) -> Result:
+    """Points beside the outline of each leg: wood just inside it, none just outside."""
+    limit = f"within {OUTLINE_TOLERANCE:g} mm of the outline"
+    legs = {n: k for n, k in probe.bed.kinds.items() if n.startswith(("head_leg", "foot_leg"))}
+    findings, tested = [], 0
+    for name, kind in legs.items():
+        places = list(_beside(kind))
+        tested += len(places)
+        wrong = _wrongly_placed(probe.bed.solids[name], kind, places)
+        if wrong:
+            findings.append(Finding(Code.OUTLINE_DIFFERS, (name,), float(wrong), limit))
+    worst = sum(f.measured for f in findings)
+    return Result(Code.OUTLINE_DIFFERS, tested, worst, "count", limit, tuple(findings))
+
+
+def _beside(kind: Kind) -> Iterator[tuple[float, float, bool]]:
+    """Pairs of points on either side of each edge, along its length; True is inside."""
+    outline: Outline = kind.shape.outline
+    for edge in outline.edges():
+        for i in range(OUTLINE_STEPS):
+            t = (i + 0.5) / OUTLINE_STEPS
+            (xa, ya), (xb, yb) = edge.point_at(t - 0.01), edge.point_at(t + 0.01)
+            x, y = edge.point_at(t)
+            length = ((xb - xa) ** 2 + (yb - ya) ** 2) ** 0.5
+            nx, ny = (yb - ya) / length, -(xb - xa) / length
+            yield x - nx * OUTLINE_TOLERANCE, y - ny * OUTLINE_TOLERANCE, True
+            yield x + nx * OUTLINE_TOLERANCE, y + ny * OUTLINE_TOLERANCE, False
+
+
+def _wrongly_placed(solid: cq.Shape, kind: Kind, places: list[tuple[float, float, bool]]) -> int:
+    # Clear of the eased arrises, and of the mortises, which stay a wall away.
+    size = kind.shape.easing.size if kind.shape.easing.active else 0.0
+    z = size + 0.3
+    classifier = BRepClass3d_SolidClassifier(solid.wrapped)
+    wrong = 0
+    for x, y, inside in places:
+        classifier.Perform(gp_Pnt(x, y, z), 1e-6)
+        wrong += (classifier.State() == TopAbs_State.TopAbs_IN) != inside
+    return wrong
