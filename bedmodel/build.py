@@ -1,0 +1,132 @@
+"""Build one bed into its folder: model, templates, records; whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from bedmodel.assembly import Bed, make_bed
+from bedmodel.bed import Kind
+from bedmodel.checks.finding import Result
+from bedmodel.checks.run import run_checks
+from bedmodel.exports.looks import looks_of
+from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
+from bedmodel.exports.publish import fresh_folder, write_bytes, write_text
+from bedmodel.exports.records import (
+    checks_record,
+    folder_files,
+    json_bytes,
+    manifest_record,
+    parts_record,
+)
+from bedmodel.exports.step import step_bytes, step_bytes_of_kind
+from bedmodel.exports.template import dxf_bytes, leg_template, legend_text, read_outline
+from bedmodel.frames import dot
+from bedmodel.solids import SolidFailed
+from bedmodel.spec import Sheet
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Built:
+    """What a build made: the bed, what its checks saw, and where its files are."""
+
+    bed: Bed
+    results: tuple[Result, ...]
+    folder: Path
+    files: int
+
+    @property
+    def passed(self) -> bool:
+        return all(result.passed for result in self.results)
+
+
+def build(sheet: Sheet, out: Path, say: Say = lambda text: None) -> Built:
+    """Build, check and write the bed of a sheet to ``out``/<name>-<size>.
+
+    Raises InputError, WriteError, SolidFailed; then nothing in ``out`` has changed.
+    """
+    say("making the parts")
+    bed = make_bed(sheet)
+    say("checking that they fit")
+    results = run_checks(bed)
+    name = folder_name(sheet)
+    with fresh_folder(out, name) as folder:
+        write_model(bed, folder, say)
+        write_templates(bed, folder, say)
+        write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
+        write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
+        files = folder_files(folder)
+        write_bytes(folder / "manifest.json", json_bytes(manifest_record(bed, files)))
+    return Built(bed, results, out / name, len(files) + 1)
+
+
+def folder_name(sheet: Sheet) -> str:
+    """The folder of a build: the design's name and the mattress's."""
+    given = sheet.mattress
+    if given.width is None and given.length is None:
+        from bedmodel.tables import mattress_size
+
+        return f"{sheet.design.name}-{mattress_size(given.size).name}"
+    size = "x".join("own" if side is None else f"{side:g}" for side in (given.width, given.length))
+    return f"{sheet.design.name}-{size}mm"
+
+
+def write_model(bed: Bed, folder: Path, say: Say) -> None:
+    """STEP of the bed and of each kind; STL of each kind and of the bed; GLB."""
+    looks = looks_of(bed)
+    say("writing STEP")
+    step = step_bytes(bed.name, bed.pieces, bed.solids, looks)
+    write_bytes(folder / "model" / "bed.step", step)
+    for kind in bed.kinds.values():
+        data = step_bytes_of_kind(kind, bed.solids[kind.name], looks[kind.species])
+        write_bytes(folder / "model" / "parts" / f"{kind.name}.step", data)
+    say("writing STL and GLB")
+    meshes = {name: mesh_of(bed.solids[name]) for name in bed.kinds}
+    for name, mesh in meshes.items():
+        write_bytes(folder / "model" / "stl" / f"{name}.stl", stl_bytes(mesh, name))
+    placed = placed_meshes(bed.pieces, meshes)
+    write_bytes(folder / "model" / "stl" / "bed.stl", stl_bytes(placed, bed.name))
+    write_bytes(folder / "model" / "bed.glb", glb_bytes(bed.name, bed.pieces, meshes, looks))
+
+
+def write_templates(bed: Bed, folder: Path, say: Say) -> None:
+    """A routing template and its legend for each kind of leg, read back and compared.
+
+    Raises SolidFailed when a template read back is not the leg's own outline.
+    """
+    say("writing templates")
+    for kind in legs(bed):
+        template = leg_template(kind, title_lines=_title(bed, kind), face_up=_face_up(bed, kind))
+        data = dxf_bytes(template)
+        if read_outline(data).canonical() != kind.shape.outline.canonical():
+            raise SolidFailed(f"{kind.name}: the template read back differs from the leg")
+        # The unit is in the name, since DXF readers may ignore the one in the file.
+        write_bytes(folder / "templates" / f"{kind.name}_mm.dxf", data)
+        write_text(folder / "templates" / f"{kind.name}_legend.txt", legend_text(template))
+
+
+def legs(bed: Bed) -> list[Kind]:
+    """The kinds of leg, in the order of the bed."""
+    return [kind for name, kind in bed.kinds.items() if name.startswith(("head_leg", "foot_leg"))]
+
+
+def _title(bed: Bed, kind: Kind) -> list[str]:
+    sheet = bed.layout.sheet
+    words = kind.name.replace("_", " ")
+    sizes = " x ".join(sheet.show(side) for side in kind.shape.blank)
+    return [f"{sheet.design.title}", f"{words}, {_count(bed, kind)} off", sizes]
+
+
+def _count(bed: Bed, kind: Kind) -> int:
+    return sum(1 for piece in bed.pieces if piece.kind is kind)
+
+
+def _face_up(bed: Bed, kind: Kind) -> str:
+    """Which face the template shows: the one towards the mattress, or the show face."""
+    piece = next(piece for piece in bed.pieces if piece.kind is kind)
+    inward = 1.0 if piece.group == "head_end" else -1.0
+    towards_mattress = dot(piece.placement.z, (0.0, inward, 0.0)) > 0
+    return "inside face" if towards_mattress else "show face"

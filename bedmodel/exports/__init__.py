@@ -1,0 +1,1 @@
+"""Files for the shop and for other programs, written from the finished bed."""

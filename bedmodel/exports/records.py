@@ -1,0 +1,157 @@
+"""The JSON records of a build: parts, checks and the manifest."""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.metadata
+import json
+import math
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from bedmodel import __version__
+from bedmodel.assembly import Bed
+from bedmodel.bed import Kind, Piece
+from bedmodel.checks.finding import Result
+from bedmodel.skeleton import Layout
+
+Record = dict[str, Any]
+
+SAFETY = (
+    "Design aid from average clear-wood values, not a certificate. Adult low beds only: not for "
+    "cots, children's, bunk, loft, adjustable or medical beds. Local codes and licensed practice "
+    "decide."
+)
+
+
+def json_bytes(record: object) -> bytes:
+    """JSON text as every record is written: indented, sorted by insertion, UTF-8."""
+    text = json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False)
+    return text.encode("utf-8") + b"\n"
+
+
+def parts_record(bed: Bed) -> Record:
+    """Every kind: count, finished size, species, volume, mass, and where its pieces lie."""
+    width, length, height = bed.layout.overall
+    return {
+        "units": {"length": "mm", "volume": "mm3", "mass": "kg"},
+        "frame": "X across (right +), Y from head to foot, Z up; origin on the floor, on the "
+        "centreline, in the plane of the head legs' inside faces",
+        "overall": {"width": _mm(width), "length": _mm(length), "height": _mm(height)},
+        "mass_kg": round(bed.total_mass_kg, 3),
+        "centre_of_mass": [_mm(c) for c in bed.centre_of_mass],
+        "kinds": [_kind(bed, kind) for kind in bed.kinds.values()],
+    }
+
+
+def _kind(bed: Bed, kind: Kind) -> Record:
+    pieces = [piece for piece in bed.pieces if piece.kind is kind]
+    along, across, thick = kind.shape.blank
+    return {
+        "kind": kind.name,
+        "count": len(pieces),
+        "size": {"along": _mm(along), "across": _mm(across), "thick": _mm(thick)},
+        "grain": "along",
+        "species": kind.species,
+        "volume": round(bed.volume(kind.name), 1),
+        "mass_kg": round(bed.mass_kg(kind.name), 4),
+        "pieces": [_piece(piece) for piece in pieces],
+    }
+
+
+def _piece(piece: Piece) -> Record:
+    place = piece.placement
+    return {
+        "name": piece.name,
+        "group": piece.group,
+        "origin": [_mm(c) for c in place.origin],
+        "along": [round(c, 9) + 0.0 for c in place.x],
+        "across": [round(c, 9) + 0.0 for c in place.y],
+        "thick": [round(c, 9) + 0.0 for c in place.z],
+    }
+
+
+def checks_record(results: Sequence[Result]) -> Record:
+    """Every check: what was tested, the worst measured, the limit, and each finding."""
+    return {
+        "passed": all(result.passed for result in results),
+        "checks": [
+            {
+                "code": int(result.code),
+                "name": result.code.name,
+                "title": result.title,
+                "tested": result.tested,
+                "worst": _number(result.worst),
+                "measure": result.measure,
+                "limit": result.limit,
+                "passed": result.passed,
+                "findings": [
+                    {
+                        "parts": list(finding.parts),
+                        "measured": _number(finding.measured),
+                        "limit": finding.limit,
+                        "place": finding.place,
+                        "remedy": finding.remedy,
+                    }
+                    for finding in result.findings
+                ],
+            }
+            for result in results
+        ],
+    }
+
+
+def layout_record(layout: Layout) -> Record:
+    """What the sheet left to be worked out."""
+    record: Record = {
+        "mattress": [_mm(v) for v in vars(layout.mattress).values()],
+        "pocket_length": _mm(layout.pocket_length),
+        "pocket_width_head": _mm(2 * layout.half_head),
+        "pocket_width_foot": _mm(2 * layout.half_foot),
+        "side_rail_yaw_deg": round(math.degrees(layout.yaw), 6),
+        # How far the end cut runs off square over the rail's thickness.
+        "side_rail_end_offset": _mm(layout.sheet.side_rail.thickness * math.tan(layout.yaw)),
+        "platform": _mm(layout.platform),
+        "slat_count": layout.slats.count,
+        "slat_gap": _mm(layout.slats.gap),
+        "slat_length": _mm(layout.slats.length),
+    }
+    if layout.legs.foot is not None:
+        record["leg_curve_diameter"] = _mm(2 * layout.legs.foot.curve_radius)
+    if layout.centre_rail is not None:
+        record["support_feet"] = [_mm(y) for y in layout.centre_rail.feet]
+    return record
+
+
+def manifest_record(bed: Bed, files: Mapping[str, bytes]) -> Record:
+    """The sheet as resolved, the versions that made it, and every file with its hash."""
+    return {
+        "made_by": f"bedmodel {__version__}",
+        "versions": {
+            name: importlib.metadata.version(name) for name in ("cadquery", "cadquery-ocp", "ezdxf")
+        },
+        "safety": SAFETY,
+        "sheet": bed.layout.sheet.model_dump(mode="json"),
+        "worked_out": layout_record(bed.layout),
+        "files": [
+            {"path": path, "bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+            for path, data in sorted(files.items())
+        ],
+    }
+
+
+def folder_files(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder, by its path from there."""
+    found = (path for path in sorted(folder.rglob("*")) if path.is_file())
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in found}
+
+
+def _mm(value: float) -> float:
+    return round(value, 4) + 0.0
+
+
+def _number(value: float | None) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, 4) + 0.0
