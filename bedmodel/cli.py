@@ -1,0 +1,143 @@
+"""The command line: one verb a job, light until a verb needs more."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+from bedmodel import __version__
+from bedmodel.errors import BedmodelError
+
+DESCRIPTION = """\
+Design a solid-wood bed once, and make it in any mattress size.
+
+A sheet (a .toml file, or the name of an example) holds every size you decide.
+From it, each verb below works out the bed for the mattress you ask for.
+"""
+
+EPILOG = """\
+examples:
+  bedmodel build                           the first example, in its own size
+  bedmodel build campion --size us-king    the same design for a US king
+  bedmodel build my.toml --mattress 1400x1900x220
+  bedmodel check hawthorn --set side_rail.width=160
+  bedmodel sizes                           the mattress sizes you can ask for
+
+exit codes: 0 fine, 1 a check failed, 2 bad input, 3 could not write
+A design aid, not a certificate; adult low beds only.
+"""
+
+# Verb: the module that does it, and one line for the maker.
+VERBS = {
+    "build": "make the model, the checks, STEP, DXF templates, STL and GLB",
+    "check": "check that the parts fit, without writing files",
+    "sizes": "list mattress sizes, and the bed's own size for each",
+    "parameters": "list every parameter of a sheet: default, range, what it is",
+    "show": "draw a picture of the bed and list its parts",
+}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one verb; return the exit code."""
+    arguments = _parser().parse_args(argv)
+    if arguments.verb is None:
+        _parser().print_help()
+        return 0
+    try:
+        verb = importlib.import_module(f"bedmodel.verbs.{arguments.verb}")
+        return int(verb.run(arguments))
+    except BedmodelError as error:
+        print(f"bedmodel: {error}", file=sys.stderr)
+        return error.exit_code
+    except BrokenPipeError:
+        # The reader of our output went away (as with `| head`): nothing is wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("bedmodel: stopped; nothing was changed", file=sys.stderr)
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="bedmodel",
+        description=DESCRIPTION,
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"bedmodel {__version__}")
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB", title="verbs")
+    for name, line in VERBS.items():
+        verb = verbs.add_parser(name, help=line, description=line[0].upper() + line[1:] + ".")
+        _ARGUMENTS[name](verb)
+    return parser
+
+
+def _design_arguments(verb: argparse.ArgumentParser, *, all_sizes: bool = False) -> None:
+    verb.add_argument(
+        "sheet", nargs="?", help="a .toml sheet, or the name of an example (default: the first)"
+    )
+    every = ', or "all"' if all_sizes else ""
+    verb.add_argument("--size", metavar="NAME", help=f"a mattress size from the table{every}")
+    verb.add_argument(
+        "--mattress", metavar="WxL[xT]", help="a mattress of your own: 1400x1900x220, 54x75x10in"
+    )
+    verb.add_argument(
+        "--set",
+        metavar="NAME=VALUE",
+        action="append",
+        default=[],
+        dest="changes",
+        help="change one parameter, for example leg.splay=6; may be given again",
+    )
+
+
+def _json_argument(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("--json", action="store_true", help="print JSON for other programs")
+
+
+def _build_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb, all_sizes=True)
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
+def _check_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _json_argument(verb)
+
+
+def _sizes_arguments(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("sheet", nargs="?", help="a sheet: adds the overall size of its bed")
+    _json_argument(verb)
+
+
+def _parameters_arguments(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("section", nargs="?", help="only those whose name starts so, as leg")
+    form = verb.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print JSON for other programs")
+    form.add_argument(
+        "--schema", action="store_true", help="print the JSON schema that editors check sheets by"
+    )
+    form.add_argument("--markdown", action="store_true", help="print the reference as Markdown")
+
+
+def _show_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    verb.add_argument(
+        "--picture", metavar="FILE", help="where to draw it (default: <name>.png in --out)"
+    )
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
+_ARGUMENTS = {
+    "build": _build_arguments,
+    "check": _check_arguments,
+    "sizes": _sizes_arguments,
+    "parameters": _parameters_arguments,
+    "show": _show_arguments,
+}

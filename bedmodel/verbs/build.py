@@ -1,0 +1,166 @@
+"""``bedmodel build``: make one size, or all of them, and say what was made."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import time
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from bedmodel import kernel
+from bedmodel.errors import BedmodelError, InputError
+from bedmodel.sheets import load_sheet
+from bedmodel.skeleton import lay_out
+from bedmodel.spec import Sheet
+from bedmodel.tables import mattress_sizes
+from bedmodel.verbs.terminal import Progress, table, verdict
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of one size, small enough to pass between processes."""
+
+    size: str
+    folder: str
+    overall: str
+    pieces: int
+    kinds: int
+    files: int
+    mass_kg: float
+    passed: bool
+    seconds: float
+    problem: str = ""
+    exit_code: int = 0
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Build; 0 when all checks passed, 1 when one failed."""
+    if arguments.size == "all":
+        return _run_all(arguments)
+    start = time.perf_counter()
+    sheet = load_sheet(
+        arguments.sheet,
+        size=arguments.size,
+        mattress=arguments.mattress,
+        changes=arguments.changes,
+    )
+    lay_out(sheet)  # refuse before the solid modeller is loaded
+    say = Progress()
+    say("loading the solid modeller")
+    kernel.load()
+    from bedmodel.build import build
+
+    built = build(sheet, Path(arguments.out), say)
+    say.done()
+    results = built.results
+    outcome = _outcome(sheet, built, time.perf_counter() - start)
+    if arguments.json:
+        print(json.dumps(asdict(outcome), indent=1))
+    else:
+        from bedmodel.verbs.check import check_table, summary
+
+        print(_account(sheet, outcome))
+        if not built.passed:
+            print(check_table([result for result in results if not result.passed]))
+        print(f"checks: {summary(results)} ({verdict(built.passed)})")
+        print(f"took {outcome.seconds:.1f} s")
+    return 0 if built.passed else 1
+
+
+def _outcome(sheet: Sheet, built: object, seconds: float) -> Outcome:
+    from bedmodel.build import Built
+
+    assert isinstance(built, Built)
+    overall = " x ".join(sheet.show(side) for side in built.bed.layout.overall)
+    return Outcome(
+        size=_size_word(sheet),
+        folder=str(built.folder),
+        overall=overall,
+        pieces=len(built.bed.pieces),
+        kinds=len(built.bed.kinds),
+        files=built.files,
+        mass_kg=round(built.bed.total_mass_kg, 2),
+        passed=built.passed,
+        seconds=round(seconds, 3),
+    )
+
+
+def _size_word(sheet: Sheet) -> str:
+    own = sheet.mattress.width is not None or sheet.mattress.length is not None
+    return "own" if own else sheet.mattress.size
+
+
+def _account(sheet: Sheet, outcome: Outcome) -> str:
+    layout = lay_out(sheet)
+    m = layout.mattress
+    centre = layout.centre_rail
+    feet = f"a centre rail on {len(centre.feet)} feet" if centre else "no centre rail"
+    lines = [
+        f"{sheet.design.title} ({outcome.size})",
+        f"  mattress  {sheet.show(m.width)} x {sheet.show(m.length)} x {sheet.show(m.thickness)}",
+        f"  bed       {outcome.overall} (width x length x height)",
+        f"  platform  {sheet.show(layout.platform)} above the floor, mattress top "
+        f"{sheet.show(layout.platform + m.thickness)}",
+        f"  slats     {layout.slats.count}, {sheet.show(layout.slats.gap)} apart, "
+        f"{sheet.show(layout.slats.length)} long; {feet}",
+        f"  parts     {outcome.pieces} pieces of {outcome.kinds} kinds, {outcome.mass_kg:.1f} kg",
+        f"  written   {outcome.files} files in {outcome.folder}",
+        f"            open {Path(outcome.folder) / 'model' / 'bed.step'} in a CAD viewer;",
+        f"            leg templates for the router are in {Path(outcome.folder) / 'templates'}",
+    ]
+    return "\n".join(lines)
+
+
+def _run_all(arguments: argparse.Namespace) -> int:
+    """Every tabled size, over all cores; one size that fails does not stop the others."""
+    if arguments.mattress is not None:
+        raise InputError("--mattress", arguments.mattress, "does not go with --size all")
+    load_sheet(arguments.sheet, changes=arguments.changes)  # refuse a bad sheet once, not per size
+    kernel.load()
+    start = time.perf_counter()
+    say = Progress()
+    jobs = [(arguments.sheet, size, arguments.changes, arguments.out) for size in mattress_sizes()]
+    outcomes = []
+    with ProcessPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+        for outcome in pool.map(_build_one, jobs):
+            outcomes.append(outcome)
+            say(f"{len(outcomes)} of {len(jobs)} sizes: {outcome.size}")
+    say.done()
+    seconds = time.perf_counter() - start
+    if arguments.json:
+        print(json.dumps([asdict(outcome) for outcome in outcomes], indent=1))
+    else:
+        print(_all_table(outcomes))
+        made = sum(1 for outcome in outcomes if not outcome.problem)
+        print(f"\n{made} of {len(outcomes)} sizes made in {arguments.out}, took {seconds:.1f} s")
+    return max(_code(outcome) for outcome in outcomes)
+
+
+def _code(outcome: Outcome) -> int:
+    return outcome.exit_code or (0 if outcome.passed else 1)
+
+
+def _build_one(job: tuple[str | None, str, list[str], str]) -> Outcome:
+    from bedmodel.build import build
+
+    where, size, changes, out = job
+    start = time.perf_counter()
+    try:
+        sheet = load_sheet(where, size=size, changes=changes)
+        return _outcome(sheet, build(sheet, Path(out)), time.perf_counter() - start)
+    except BedmodelError as error:
+        return Outcome(size, "", "", 0, 0, 0, 0.0, False, 0.0, str(error), error.exit_code)
+
+
+def _all_table(outcomes: list[Outcome]) -> str:
+    rows = [
+        [o.size, o.problem, "", "", "not made"]
+        if o.problem
+        else [o.size, o.overall, str(o.pieces), f"{o.mass_kg:.1f} kg", verdict(o.passed)]
+        for o in outcomes
+    ]
+    headings = ["size", "bed, width x length x height", "pieces", "mass", "checks"]
+    return table(rows, headings, "  rr")

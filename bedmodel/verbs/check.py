@@ -1,0 +1,85 @@
+"""``bedmodel check``: does it fit; a table for people, JSON for programs."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from bedmodel import kernel
+from bedmodel.sheets import load_sheet
+from bedmodel.skeleton import lay_out
+from bedmodel.verbs.terminal import Progress, table, verdict
+
+if TYPE_CHECKING:
+    from bedmodel.checks.finding import Result
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Check a bed; 0 when all is well, 1 when a check failed."""
+    sheet = load_sheet(
+        arguments.sheet,
+        size=arguments.size,
+        mattress=arguments.mattress,
+        changes=arguments.changes,
+    )
+    lay_out(sheet)  # refuse before the solid modeller is loaded
+    say = Progress()
+    say("loading the solid modeller")
+    kernel.load()
+    from bedmodel.assembly import make_bed
+    from bedmodel.checks.run import run_checks
+    from bedmodel.exports.records import checks_record, json_bytes
+
+    say("making the parts")
+    bed = make_bed(sheet)
+    say("checking that they fit")
+    results = run_checks(bed)
+    say.done()
+    if arguments.json:
+        sys.stdout.write(json_bytes(checks_record(results)).decode())
+    else:
+        print(check_table(results))
+        print(summary(results))
+    return 0 if all(result.passed for result in results) else 1
+
+
+def check_table(results: Sequence[Result]) -> str:
+    """One line a check, and under the table each finding with its remedy."""
+    rows = [
+        [
+            str(int(r.code)),
+            r.title,
+            str(r.tested),
+            _number(r),
+            r.limit,
+            verdict(r.passed),
+        ]
+        for r in results
+    ]
+    text = table(rows, ["code", "check", "tested", "worst", "limit", "verdict"], "r rr")
+    lines = [
+        f"{finding.code.name} ({int(finding.code)}): {', '.join(finding.parts)}: measured "
+        f"{finding.measured:.4g}, must be {finding.limit} {finding.place}".rstrip()
+        + f"; {finding.remedy}"
+        for result in results
+        for finding in result.findings
+    ]
+    return "\n".join([text, "", *lines]) if lines else text
+
+
+def summary(results: Sequence[Result]) -> str:
+    failed = sum(1 for result in results if not result.passed)
+    if failed:
+        return f"{failed} of {len(results)} checks failed"
+    return f"all {len(results)} checks passed"
+
+
+def _number(result: Result) -> str:
+    if result.worst is None:
+        return "-"
+    if result.measure == "count":
+        return f"{result.worst:.0f}"
+    unit = {"mm": " mm", "mm2": " mm2", "mm3": " mm3"}.get(result.measure, "")
+    return f"{result.worst + 0.0:.3f}{unit}"

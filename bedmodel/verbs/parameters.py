@@ -1,0 +1,38 @@
+"""``bedmodel parameters``: every parameter; also as JSON, JSON schema and Markdown."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+
+from bedmodel.errors import InputError
+from bedmodel.reference import Parameter, all_parameters, markdown, schema
+from bedmodel.verbs.terminal import table
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the parameters. Raises InputError when none has the asked name."""
+    if arguments.schema:
+        print(json.dumps(schema(), indent=1))
+        return 0
+    if arguments.markdown:
+        sys.stdout.write(markdown())
+        return 0
+    chosen = _chosen(arguments.section)
+    if arguments.json:
+        print(json.dumps([p.record() for p in chosen], indent=1))
+        return 0
+    rows = [[p.name, p.default, p.range, p.help] for p in chosen]
+    print(table(rows, ["parameter", "default", "range", "what it is"]))
+    print('\nLengths may be numbers in the sheet\'s unit, or text: "7 1/2 in", "44 mm".')
+    return 0
+
+
+def _chosen(section: str | None) -> list[Parameter]:
+    every = list(all_parameters())
+    chosen = [p for p in every if section is None or p.name.startswith(section)]
+    if not chosen:
+        sections = ", ".join(dict.fromkeys(p.name.split(".")[0] for p in every))
+        raise InputError("parameters", section, "no parameter starts so", f"try {sections}")
+    return chosen
