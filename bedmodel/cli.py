@@ -91,7 +91,8 @@ def _design_arguments(verb: argparse.ArgumentParser, *, all_sizes: bool = False)
         action="append",
         default=[],
         dest="changes",
-        help="change one parameter, for example leg.splay=6; may be given again",
+        help="change one parameter, for example leg.splay=6 (auto: back to its default); "
+        "may be given again",
     )
 
 

@@ -142,6 +142,9 @@ def _change(table: Table, change: str) -> None:
         place = _step_into(place, step, ".".join(steps[: i + 1]), change)
     if not isinstance(place, dict):
         raise InputError("--set", change, f"{'.'.join(steps[:-1])} has no parameters")
+    if value.strip() == "auto":  # back to the default, worked out where it can be
+        place.pop(steps[-1], None)
+        return
     place[steps[-1]] = _plain_value(value.strip())
 
 

@@ -10,10 +10,11 @@ from collections.abc import Iterable
 
 import cadquery as cq
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
-from OCP.gp import gp_Vec
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 from OCP.TopTools import TopTools_ListOfShape
@@ -22,7 +23,7 @@ from bedmodel.bed import Piece
 from bedmodel.errors import BedmodelError
 from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shape import Easing, Face, Mortise, Shape
+from bedmodel.shape import Easing, Face, Key, Mortise, Shape
 
 OVERSHOOT = 1.0  # a cutting tool starts this far outside the opening, clear of its plane
 
@@ -46,15 +47,26 @@ def make_solid(shape: Shape) -> cq.Solid:
 def make_solids(pieces: Iterable[Piece]) -> dict[str, cq.Solid]:
     """The solid of each kind, by kind name."""
     kinds = {piece.kind.name: piece.kind for piece in pieces}
-    solids = {}
+    solids: dict[str, cq.Solid] = {}
+    made: dict[Key, cq.Solid] = {}
     for name, kind in kinds.items():
         try:
-            solids[name] = make_solid(kind.shape)
+            twin = made.get(kind.shape.reflected("z").key())
+            solid = make_solid(kind.shape) if twin is None else _mirrored(twin, kind.shape)
+            solids[name] = made[kind.shape.key()] = solid
         except SolidFailed as failure:
             raise SolidFailed(f"{name}: {failure}") from failure
         except Exception as failure:  # the kernel raises many kinds of its own
             raise SolidFailed(f"{name}: {type(failure).__name__} {failure}") from failure
     return solids
+
+
+def _mirrored(twin: cq.Solid, shape: Shape) -> cq.Solid:
+    """The mirror image in the middle of the thickness: a left leg from the right one."""
+    middle = gp_Ax2(gp_Pnt(0, 0, shape.thickness / 2), gp_Dir(0, 0, 1))
+    mirror = gp_Trsf()
+    mirror.SetMirror(middle)
+    return _one_solid(BRepBuilderAPI_Transform(twin.wrapped, mirror, True).Shape(), "mirroring")
 
 
 def location(frame: Frame) -> cq.Location:

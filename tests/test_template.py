@@ -303,6 +303,8 @@ def test_any_size_gives_a_sound_file(
     length: float, width: float, lean: float, bulge: float
 ) -> None:
     bulge *= min(1.0, width / length)  # a hollow must not reach the joint face
+    # Under this it is no arc to any reader: 1e-6 of 600 mm is a sagitta of 0.3 um.
+    bulge = bulge if abs(bulge) > 1e-6 else 0.0
     steps = [
         ((0.0, 0.0), 0.0, "joint"),
         ((length, 0.0), 0.0, "top"),

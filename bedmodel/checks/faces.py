@@ -33,11 +33,14 @@ def check_faces(probe: Probe) -> Iterator[Result]:
 
 
 def _result(code: Code, values: Mapping[tuple[str, str], tuple[float, float]]) -> Result:
-    """Result of reveals: for each pair of parts, the measured one and the stated one."""
+    """Result of reveals: for each pair of parts, the measured one and the stated one.
+
+    A reveal that cannot be measured, for want of a flat face, is infinite.
+    """
     limit = f"within {FLUSH:g} mm of the stated reveal"
     findings = []
     for parts, (measured, stated) in values.items():
-        if not abs(measured - stated) <= FLUSH:  # also when it could not be measured
+        if abs(measured - stated) > FLUSH:
             stated_limit = f"{stated:g} mm within {FLUSH:g} mm"
             findings.append(Finding(code, parts, measured, stated_limit))
     worst = max((abs(m - s) for m, s in values.values()), default=0.0)
@@ -62,7 +65,7 @@ def _step(
 ) -> float:
     """How far the board stands back from the leg, at the corner where it is most wrong."""
     if board is None or leg is None:
-        return math.nan
+        return math.inf
     steps = [level - corner for level in leg for corner in board]
     return max(steps, key=lambda step: abs(step - stated))
 
@@ -85,7 +88,7 @@ def _rail_step(probe: Probe, rail: Piece, leg: Piece, end: EndPlan, sign: float)
     rail_plane, joint = probe.plane(rail, towards), probe.plane(leg, towards)
     inside = probe.plane(leg, (0.0, end.inward, 0.0))
     if rail_plane is None or joint is None or inside is None:
-        return math.nan
+        return math.inf
     return sign * (across(rail_plane, inside[0][1]) - joint[0][0])
 
 
@@ -122,10 +125,9 @@ def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
         for side, sign in SIDES:
             leg = f"{end.end}_leg_{side}"
             for board in end.boards:
-                name = board_name(end, board)
-                shape = probe.bed.piece(name).kind.shape
-                openings = sum(_opening(c.length, c.width) for c in shape.cuts) / 2
-                yield (name, leg), (sign, 0.0, 0.0), section_area(shape) - openings
+                piece, towards = probe.bed.piece(board_name(end, board)), (sign, 0.0, 0.0)
+                area = section_area(piece.kind.shape) - _openings(piece, towards)
+                yield (piece.name, leg), towards, area
             rail = f"side_rail_{side}"
             area = section_area(probe.bed.piece(rail).kind.shape) / math.cos(layout.yaw)
             yield (rail, leg), (0.0, -end.inward, 0.0), area
@@ -138,9 +140,14 @@ def section_area(shape: Shape) -> float:
     return shape.width * shape.thickness - lost
 
 
-def _opening(length: float, width: float) -> float:
-    """Area of a slot with round ends."""
-    return (length - width) * width + math.pi * width**2 / 4
+def _openings(piece: Piece, towards: Vector) -> float:
+    """Area of the mortises in the end that looks ``towards``: slots with round ends."""
+    outward = piece.placement.inverse().direction(towards)
+    return sum(
+        (cut.length - cut.width) * cut.width + math.pi * cut.width**2 / 4
+        for cut in piece.kind.shape.cuts
+        if dot(cut.frame.z, outward) < 0
+    )
 
 
 def contact_area(probe: Probe, one: Piece, other: Piece, towards: Vector) -> float:

@@ -23,6 +23,7 @@ from bedmodel.shape import Mortise
 CLEARANCE_TOLERANCE = 0.02  # mm, on a clearance of about 0.1
 WALL_TOLERANCE = 0.01
 BREAK_OUT = 1e-3
+FIVE_WALLS = "a mortise with five walls"
 OWN_FACE = 0.05  # a face this close inside a mortise's box is one of its walls
 
 
@@ -81,7 +82,7 @@ def _halves(probe: Probe) -> Iterator[tuple[TenonJoint, Piece, Piece, str]]:
 
 def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
     cheeks: dict[tuple[str, str], list[float]] = {}
-    ends: dict[tuple[str, str], list[float]] = {}
+    ends: dict[tuple[str, str], float] = {}
     missing = []
     plan = None
     for joint, tenon, mate, cut_name in _halves(probe):
@@ -90,9 +91,12 @@ def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
         own = _walls_of(walls, mate, cut_name)
         found = _clearances(probe, tenon, mate, own) if own is not None else None
         if found is None:
-            missing.append(Finding(Code.MORTISE_MISSING, parts, 0.0, "a mortise with five walls"))
+            walls_found = float(len(own.faces)) if own is not None else 0.0
+            missing.append(Finding(Code.MORTISE_MISSING, parts, walls_found, FIVE_WALLS))
             continue
-        cheeks[parts], ends[parts] = found[0], [found[1]]
+        cheeks[parts] = found[0]
+        if found[1] is not None:
+            ends[parts] = found[1]
     assert plan is not None
     yield _clearance_result(cheeks, plan.cheek_clearance)
     yield _end_result(ends, plan.end_gap)
@@ -101,7 +105,7 @@ def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
         len(cheeks) + len(missing),
         float(len(missing)),
         "count",
-        "a mortise with five walls",
+        FIVE_WALLS,
         tuple(missing),
     )
 
@@ -115,8 +119,12 @@ def _walls_of(walls: dict[str, list[Walls]], mate: Piece, cut_name: str) -> Wall
 
 def _clearances(
     probe: Probe, tenon: Piece, mate: Piece, own: Walls
-) -> tuple[list[float], float] | None:
-    """Gap at each cheek, and beyond the tenon's end, in one of its two mortises."""
+) -> tuple[list[float], float | None] | None:
+    """Gap at each cheek, and beyond the tenon's end, in one of its two mortises.
+
+    None for a mortise without cheeks. One that has them but no bottom breaks
+    through, which is another check's to tell: only the gap at its end is None.
+    """
     into = mate.placement.direction(own.cut.frame.z)
     across = mate.placement.direction(own.cut.frame.y)
     gaps = []
@@ -125,8 +133,7 @@ def _clearances(
         if gap is None:
             return None
         gaps.append(gap)
-    end = _gap(probe, tenon, mate, own, into)
-    return None if end is None else (gaps, end)
+    return gaps, _gap(probe, tenon, mate, own, into)
 
 
 def _gap(probe: Probe, tenon: Piece, mate: Piece, own: Walls, towards: Vector) -> float | None:
@@ -152,14 +159,14 @@ def _clearance_result(cheeks: dict[tuple[str, str], list[float]], stated: float)
     return Result(Code.TENON_CHEEK_CLEARANCE, len(values), worst, "mm", limit, tuple(findings))
 
 
-def _end_result(ends: dict[tuple[str, str], list[float]], stated: float) -> Result:
+def _end_result(ends: dict[tuple[str, str], float], stated: float) -> Result:
     limit = f"at least {stated:g} mm"
     findings = tuple(
-        Finding(Code.TENON_END_GAP, parts, gaps[0], limit)
-        for parts, gaps in ends.items()
-        if gaps[0] < stated - CLEARANCE_TOLERANCE
+        Finding(Code.TENON_END_GAP, parts, gap, limit)
+        for parts, gap in ends.items()
+        if gap < stated - CLEARANCE_TOLERANCE
     )
-    worst = min((gaps[0] for gaps in ends.values()), default=None)
+    worst = min(ends.values(), default=None)
     return Result(Code.TENON_END_GAP, len(ends), worst, "mm", limit, findings)
 
 

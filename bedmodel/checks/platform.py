@@ -78,13 +78,13 @@ def _slat_bearing(probe: Probe) -> Result:
     """How far each slat end reaches over its runner, at its worse corner."""
     least = probe.bed.layout.sheet.slat.bearing_least
     limit = f"at least {least:g} mm"
-    values = {}
+    values: dict[tuple[str, ...], float] = {}
     for side, sign in SIDES:
         runner = probe.bed.piece(f"runner_{side}")
         inner = probe.plane(runner, (-sign, 0.0, 0.0))
         top = probe.main_face(runner, Z)
         if inner is None or top is None:
-            values[("", runner.name)] = 0.0
+            values[(runner.name,)] = 0.0
             continue
         # The bearing surface ends at the top's eased edge, not at the inner face.
         eased = _eased_strip(probe, runner)
@@ -114,19 +114,18 @@ def _level(probe: Probe) -> Result:
     """Tops of both runners and of the centre rail, against the highest of them."""
     names = [f"runner_{side}" for side, _ in SIDES]
     names += [p.name for p in probe.of_kind(lambda name: name == "centre_rail")]
-    tops = {}
-    for name in names:
-        levels = probe.offsets(probe.bed.piece(name), Z)
-        tops[name] = levels if levels is not None else (math.nan, math.nan)
-    highest = max(top for _, top in tops.values())
+    tops = {name: probe.offsets(probe.bed.piece(name), Z) for name in names}
+    highest = max((top[1] for top in tops.values() if top), default=0.0)
+    # A support without a flat top is as far from level as can be.
+    drops = {name: highest - top[0] if top else math.inf for name, top in tops.items()}
     limit = f"within {LEVEL:g} mm of each other"
     findings = tuple(
-        Finding(Code.SUPPORTS_NOT_LEVEL, (name,), highest - low, limit)
-        for name, (low, _) in tops.items()
-        if not highest - low <= LEVEL
+        Finding(Code.SUPPORTS_NOT_LEVEL, (name,), drop, limit)
+        for name, drop in drops.items()
+        if drop > LEVEL
     )
-    worst = max(highest - low for low, _ in tops.values())
-    return Result(Code.SUPPORTS_NOT_LEVEL, len(tops), worst, "mm", limit, findings)
+    worst = max(drops.values())
+    return Result(Code.SUPPORTS_NOT_LEVEL, len(drops), worst, "mm", limit, findings)
 
 
 def _floor(probe: Probe) -> Result:

@@ -42,7 +42,7 @@ def _room(code: Code, spare: dict[str, float], needed: float) -> Result:
     findings = tuple(
         Finding(code, ("mattress",), room, limit, place=f"in {direction}")
         for direction, room in spare.items()
-        if not room >= needed - MARGIN
+        if room < needed - MARGIN
     )
     return Result(code, len(spare), min(spare.values()), "mm", limit, findings)
 
@@ -55,7 +55,7 @@ def pocket_width(probe: Probe) -> float:
         for side, sign in SIDES:
             plane = probe.plane(probe.bed.piece(f"side_rail_{side}"), (-sign, 0.0, 0.0))
             if plane is None:
-                return math.nan
+                return -math.inf  # no flat face, no width to rely on
             sides.append(sign * across(plane, end.inside_y))
         widths.append(sum(sides))
     return min(widths)

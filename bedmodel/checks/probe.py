@@ -30,6 +30,8 @@ from bedmodel.solids import area_of, location
 
 Array = NDArray[np.float64]
 
+SQUARE_DIGITS = 4  # a lean of 1 deg, the least splay, takes 1.5e-4 off the cosine
+
 
 @dataclass(frozen=True)
 class FaceData:
@@ -45,7 +47,8 @@ class FaceData:
 
     @cached_property
     def box(self) -> tuple[Vector, Vector]:
-        return box_of(self.face, exact=True)
+        """A box that holds the face; not always the smallest one."""
+        return box_of(self.face)
 
     def reach(self, along: Vector) -> float:
         """How far the face reaches along a direction of the part frame, exactly (mm)."""
@@ -84,8 +87,18 @@ class Probe:
         ]
 
     def main_face(self, piece: Piece, towards: Vector) -> FaceData | None:
-        """The largest flat face that looks in a direction of the bed frame."""
-        return max(self.flat_faces(piece, towards), key=lambda f: f.area, default=None)
+        """The flat face that looks most squarely in a direction of the bed frame.
+
+        Among faces alike in this, the largest: a leg's joint face, not the ankle that
+        leans a degree or more from it, however long.
+        """
+        wanted = piece.placement.inverse().direction(towards)
+
+        def squareness(face: FaceData) -> tuple[float, float]:
+            assert face.normal is not None
+            return round(dot(face.normal, wanted), SQUARE_DIGITS), face.area
+
+        return max(self.flat_faces(piece, towards), key=squareness, default=None)
 
     def plane(self, piece: Piece, towards: Vector) -> tuple[Vector, Vector] | None:
         """Point and outward normal, in the bed frame, of the main face in a direction."""

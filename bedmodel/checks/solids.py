@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import cadquery as cq
 from OCP.BRepCheck import BRepCheck_Analyzer, BRepCheck_Shell, BRepCheck_Status
@@ -14,7 +14,9 @@ from OCP.TopoDS import TopoDS
 from bedmodel.bed import Kind
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
+from bedmodel.frames import Vector
 from bedmodel.outline import Outline
+from bedmodel.shape import Mortise
 
 BLANK_TOLERANCE = 0.01  # finished sizes are told to 0.1 mm
 OUTLINE_TOLERANCE = 0.02  # a routed edge follows its template to about 0.1 mm
@@ -30,31 +32,36 @@ def check_solids(probe: Probe) -> Iterator[Result]:
     yield _outlines(probe)
 
 
-def _checked(probe: Probe, code: Code, limit: str, fault) -> Result:  # type: ignore[no-untyped-def]
-    bad = {k: fault(probe.bed.solids[k]) for k in probe.bed.kinds}
+def _checked(
+    probe: Probe, code: Code, limit: str, fault: Callable[[cq.Shape], int | None]
+) -> Result:
+    """Result of a fault that a solid has or has not; ``fault`` gives its number or None."""
+    bad = {kind: fault(probe.bed.solids[kind]) for kind in probe.bed.kinds}
     findings = tuple(
-        Finding(code, (kind,), float(count), limit) for kind, count in bad.items() if count
+        Finding(code, (kind,), float(count), limit)
+        for kind, count in bad.items()
+        if count is not None
     )
-    return Result(
-        code, len(bad), float(sum(1 for c in bad.values() if c)), "count", limit, findings
-    )
+    return Result(code, len(bad), float(len(findings)), "count", limit, findings)
 
 
-def _invalid(solid: cq.Shape) -> int:
-    """1 when the kernel finds a fault in the solid, or one of its shells is open."""
-    if not BRepCheck_Analyzer(solid.wrapped).IsValid():
+def _invalid(solid: cq.Shape) -> int | None:
+    """1 when the kernel finds a fault, a shell is open, or the solid is inside out."""
+    if not BRepCheck_Analyzer(solid.wrapped).IsValid() or solid.Volume() <= 0:
         return 1
     for shell in solid.Shells():
         closed = BRepCheck_Shell(TopoDS.Shell_s(shell.wrapped)).Closed()
         if closed != BRepCheck_Status.BRepCheck_NoError:
             return 1
-    return 0
+    return None
 
 
-def _not_single(solid: cq.Shape) -> int:
-    """How many bodies there are beside the one there should be; one with voids counts."""
+def _not_single(solid: cq.Shape) -> int | None:
+    """How many bodies there are, if not one; of one with voids, its shells."""
     bodies, shells = len(solid.Solids()), len(solid.Shells())
-    return 0 if bodies == 1 and shells == 1 else max(bodies, shells)
+    if bodies != 1:
+        return bodies
+    return shells if shells != 1 else None
 
 
 def _blanks(probe: Probe) -> Result:
@@ -91,33 +98,43 @@ def _outlines(probe: Probe) -> Result:
     legs = {n: k for n, k in probe.bed.kinds.items() if n.startswith(("head_leg", "foot_leg"))}
     findings, tested = [], 0
     for name, kind in legs.items():
-        places = list(_beside(kind))
+        # Clear of the eased arrises.
+        z = 0.3 + (kind.shape.easing.size if kind.shape.easing.active else 0.0)
+        places = list(_beside(kind, z))
         tested += len(places)
-        wrong = _wrongly_placed(probe.bed.solids[name], kind, places)
+        wrong = _wrongly_placed(probe.bed.solids[name], z, places)
         if wrong:
             findings.append(Finding(Code.OUTLINE_DIFFERS, (name,), float(wrong), limit))
     worst = sum(f.measured for f in findings)
     return Result(Code.OUTLINE_DIFFERS, tested, worst, "count", limit, tuple(findings))
 
 
-def _beside(kind: Kind) -> Iterator[tuple[float, float, bool]]:
-    """Pairs of points on either side of each edge, along its length; True is inside."""
+def _beside(kind: Kind, z: float) -> Iterator[tuple[float, float, bool]]:
+    """Pairs of points on either side of each edge, along its length; True is inside.
+
+    Where a mortise opens at the height ``z`` there is no edge to follow.
+    """
     outline: Outline = kind.shape.outline
     for edge in outline.edges():
         for i in range(OUTLINE_STEPS):
             t = (i + 0.5) / OUTLINE_STEPS
             (xa, ya), (xb, yb) = edge.point_at(t - 0.01), edge.point_at(t + 0.01)
             x, y = edge.point_at(t)
+            if any(_in_opening(cut, (x, y, z)) for cut in kind.shape.cuts):
+                continue
             length = ((xb - xa) ** 2 + (yb - ya) ** 2) ** 0.5
             nx, ny = (yb - ya) / length, -(xb - xa) / length
             yield x - nx * OUTLINE_TOLERANCE, y - ny * OUTLINE_TOLERANCE, True
             yield x + nx * OUTLINE_TOLERANCE, y + ny * OUTLINE_TOLERANCE, False
 
 
-def _wrongly_placed(solid: cq.Shape, kind: Kind, places: list[tuple[float, float, bool]]) -> int:
-    # Clear of the eased arrises, and of the mortises, which stay a wall away.
-    size = kind.shape.easing.size if kind.shape.easing.active else 0.0
-    z = size + 0.3
+def _in_opening(cut: Mortise, point: Vector) -> bool:
+    x, y, z = cut.frame.inverse().point(point)
+    near = (abs(x) - cut.length / 2, abs(y) - cut.width / 2, abs(z))
+    return max(near) < 1.0
+
+
+def _wrongly_placed(solid: cq.Shape, z: float, places: list[tuple[float, float, bool]]) -> int:
     classifier = BRepClass3d_SolidClassifier(solid.wrapped)
     wrong = 0
     for x, y, inside in places:

@@ -93,7 +93,7 @@ class Mesh:
         return bool(np.array_equal(there, back) and np.all(np.diff(there) > 0))
 
 
-def mesh_of(solid: cq.Shape, tolerance: float = 0.1, angle: float = 0.1) -> Mesh:
+def mesh_of(solid: cq.Shape, tolerance: float = 0.1, angle: float = 0.2) -> Mesh:
     """Mesh one solid, closed and outward, within ``tolerance`` (mm) and ``angle`` (rad).
 
     Raises WriteError when the solid's faces leave a gap.

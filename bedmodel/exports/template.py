@@ -24,17 +24,16 @@ import io
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import ezdxf
-import numpy as np
 from ezdxf.filemanagement import new as new_document
 from ezdxf.filemanagement import read as read_document
-from numpy.typing import NDArray
 
 from bedmodel.bed import Kind
 from bedmodel.errors import InputError
+from bedmodel.exports.room import CLEAR, Box, Room, line_points
 from bedmodel.frames import Vector
 from bedmodel.outline import Edge, Outline, Point
 from bedmodel.shape import Mortise
@@ -58,8 +57,6 @@ VERSIONS = {"R2000": "AC1015", "R12": "AC1009"}
 _APP = "BEDMODEL"  # owner of the edge names kept with the ring
 _INSET = 3.0  # mm from a joint face to its mark, so that no line lies on the cut
 _TICK = 10.0  # mm
-_CLEAR = 3.0  # mm between words and any line
-_STEP = 1.5  # mm between the points that stand for a line when room is sought
 _HEIGHTS = (8.0, 7.0, 6.0, 5.0, 4.0, 3.5, 3.0, 2.5, 2.0)  # mm, of text
 _SMALL = (4.0, 3.0, 2.0)  # mm, of labels beside a mark
 _LEADING = 1.6  # line pitch over text height
@@ -130,7 +127,7 @@ def leg_template(
         f"this face up: {_plain(face_up)}",
         "unit: millimetres, scale 1:1",
     )
-    room = _Room.inside(outline).without(_line_points(marks))
+    room = Room.inside(outline).without(line_points([(m.start, m.end) for m in marks]))
     beside: list[Label] = []
     for mortise, edge in seats:
         small, room = _small_label(mortise.name, edge, _mortise_spots(mortise, edge), room)
@@ -218,95 +215,12 @@ def _mortise_marks(mortise: Mortise, edge: Edge) -> list[Mark]:
 # Words
 
 
-@dataclass(frozen=True)
-class _Box:
-    """A turned rectangle that words will fill: lower left corner, size (mm), turn (degrees)."""
-
-    at: Point
-    width: float
-    height: float
-    turn_deg: float = 0.0
-
-    def point(self, x: float, y: float) -> Point:
-        c, s = math.cos(math.radians(self.turn_deg)), math.sin(math.radians(self.turn_deg))
-        return (self.at[0] + c * x - s * y, self.at[1] + s * x + c * y)
-
-
-@dataclass(frozen=True, eq=False)
-class _Room:
-    """Where words may go: inside ``ring``, on none of the points ``taken``."""
-
-    ring: NDArray[np.float64]
-    taken: NDArray[np.float64]
-
-    @classmethod
-    def inside(cls, outline: Outline) -> _Room:
-        points = [
-            edge.point_at(k / count)
-            for edge in outline.edges()
-            for count in (math.ceil(edge.length / _STEP),)
-            for k in range(count)
-        ]
-        return cls(np.array(points), np.array(points))
-
-    def without(self, points: Sequence[Point]) -> _Room:
-        return replace(self, taken=np.vstack([self.taken, *([p] for p in points)]))
-
-    def without_box(self, box: _Box) -> _Room:
-        # Rows closer than the lowest words and their clearance, so that none fit between.
-        count = math.ceil(box.height / (2 * _CLEAR)) + 1
-        levels = [box.height * k / (count - 1) for k in range(count)]
-        rows = [Mark(NOTES, box.point(0.0, y), box.point(box.width, y)) for y in levels]
-        return self.without(_line_points(rows))
-
-    def holds(self, box: _Box) -> bool:
-        turn = math.radians(box.turn_deg)
-        offset = self.taken - np.array(box.at)
-        x = offset[:, 0] * math.cos(turn) + offset[:, 1] * math.sin(turn)
-        y = offset[:, 1] * math.cos(turn) - offset[:, 0] * math.sin(turn)
-        hit = (np.abs(x - box.width / 2) < box.width / 2 + _CLEAR) & (
-            np.abs(y - box.height / 2) < box.height / 2 + _CLEAR
-        )
-        return not hit.any() and self._encloses(box.point(box.width / 2, box.height / 2))
-
-    def _encloses(self, point: Point) -> bool:
-        """Whether a ray from the point leaves the ring an odd number of times."""
-        x, y = self.ring[:, 0], self.ring[:, 1]
-        x2, y2 = np.roll(x, -1), np.roll(y, -1)
-        spans = (y > point[1]) != (y2 > point[1])
-        rise = np.where(spans, y2 - y, 1.0)
-        reach = x + (point[1] - y) * (x2 - x) / rise
-        return bool(np.count_nonzero(spans & (reach > point[0])) % 2)
-
-    def find(self, width: float, height: float) -> _Box | None:
-        """A free level rectangle of this size, as near the middle as there is one."""
-        low, high = self.ring.min(axis=0), self.ring.max(axis=0)
-        spare = high - low - np.array([width, height])
-        if spare.min() < 0:
-            return None
-        shares = sorted((abs(i - 24), abs(j - 12), i, j) for i in range(49) for j in range(25))
-        for _, _, i, j in shares:
-            at = (float(low[0] + spare[0] * i / 48), float(low[1] + spare[1] * j / 24))
-            if self.holds(box := _Box(at, width, height)):
-                return box
-        return None
-
-
-def _line_points(marks: Sequence[Mark]) -> list[Point]:
-    points = []
-    for mark in marks:
-        count = math.ceil(math.dist(mark.start, mark.end) / _STEP) + 1
-        edge = Edge(mark.start, mark.end, 0.0, "")
-        points += [edge.point_at(k / count) for k in range(count + 1)]
-    return points
-
-
 def _width(text: str, height: float) -> float:
     # Each reader has its own font; one height a letter is wider than the usual ones.
     return len(text) * height
 
 
-def _write_notes_and_arrow(notes: Sequence[str], room: _Room) -> tuple[list[Label], list[Mark]]:
+def _write_notes_and_arrow(notes: Sequence[str], room: Room) -> tuple[list[Label], list[Mark]]:
     """Set the notes as large as leaves room for the grain arrow; failing that, what fits."""
     for height in _HEIGHTS:
         if block := _block(notes, height, room):
@@ -321,7 +235,7 @@ def _write_notes_and_arrow(notes: Sequence[str], room: _Room) -> tuple[list[Labe
     return labels, arrow
 
 
-def _block(notes: Sequence[str], height: float, room: _Room) -> tuple[list[Label], _Room] | None:
+def _block(notes: Sequence[str], height: float, room: Room) -> tuple[list[Label], Room] | None:
     """Set lines of text one under another in a free place, if there is one."""
     width = max(_width(note, height) for note in notes)
     pitch = _LEADING * height
@@ -334,36 +248,36 @@ def _block(notes: Sequence[str], height: float, room: _Room) -> tuple[list[Label
     return labels, room.without_box(box)
 
 
-def _grain_arrow(room: _Room) -> tuple[list[Mark], list[Label], _Room]:
+def _grain_arrow(room: Room) -> tuple[list[Mark], list[Label], Room]:
     """An arrow towards the top with its word above the shaft; nothing where it has no room."""
     for length in _ARROWS:
         head = 0.04 * length + 1.0
         letter = min(5.0, head)
-        if box := room.find(length + 2 * _CLEAR, 2 * head + letter):
-            tip = box.point(_CLEAR + length, head)
-            barbs = [box.point(_CLEAR + length - 2 * head, y) for y in (0.0, 2 * head)]
-            lines = [Mark(GRAIN, box.point(_CLEAR, head), tip)]
+        if box := room.find(length + 2 * CLEAR, 2 * head + letter):
+            tip = box.point(CLEAR + length, head)
+            barbs = [box.point(CLEAR + length - 2 * head, y) for y in (0.0, 2 * head)]
+            lines = [Mark(GRAIN, box.point(CLEAR, head), tip)]
             lines += [Mark(GRAIN, tip, barb) for barb in barbs]
-            label = Label("GRAIN", box.point(_CLEAR, head + letter / 2), letter)
+            label = Label("GRAIN", box.point(CLEAR, head + letter / 2), letter)
             return lines, [label], room.without_box(box)
     return [], [], room
 
 
 def _edge_spots(edge: Edge) -> Iterator[tuple[float, float]]:
     for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9):
-        yield share * edge.chord, _INSET + _CLEAR + 0.1
+        yield share * edge.chord, _INSET + CLEAR + 0.1
 
 
 def _mortise_spots(mortise: Mortise, edge: Edge) -> Iterator[tuple[float, float]]:
     along, _ = _along(edge, mortise.frame.origin)
-    yield along, mortise.depth + _CLEAR + 0.1
+    yield along, mortise.depth + CLEAR + 0.1
     for side in (-1, 1):
-        yield along + side * mortise.length / 4, _TICK + _CLEAR + 0.1
+        yield along + side * mortise.length / 4, _TICK + CLEAR + 0.1
 
 
 def _small_label(
-    text: str, edge: Edge, spots: Iterator[tuple[float, float]], room: _Room
-) -> tuple[list[Label], _Room]:
+    text: str, edge: Edge, spots: Iterator[tuple[float, float]], room: Room
+) -> tuple[list[Label], Room]:
     """Set a label along an edge, centred on the first spot (along, into) that is free."""
     t, _ = _axes(edge)
     turn = math.degrees(math.atan2(t[1], t[0]))
@@ -375,7 +289,7 @@ def _small_label(
         half = _width(text, height) / 2
         for along, into in places:
             corner = (along - half, into) if upright else (along + half, into + height)
-            box = _Box(_from(edge, *corner), 2 * half, height, turn)
+            box = Box(_from(edge, *corner), 2 * half, height, turn)
             if room.holds(box):
                 return [Label(text, box.at, height, turn)], room.without_box(box)
     return [], room
