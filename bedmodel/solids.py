@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import cadquery as cq
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
+from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 from OCP.TopTools import TopTools_ListOfShape
 
@@ -39,9 +41,7 @@ def make_solid(shape: Shape) -> cq.Solid:
 
     Raises SolidFailed when easing or cutting does not give one solid.
     """
-    prism, arrises = _push(shape.outline, shape.face, shape.depth, shape.easing)
-    eased = _ease(prism, arrises, shape.easing)
-    return _one_solid(_cut(eased, shape.cuts), "cutting")
+    return _one_solid(_cut(_body(shape), shape.cuts), "cutting")
 
 
 def make_solids(pieces: Iterable[Piece]) -> dict[str, cq.Solid]:
@@ -63,10 +63,7 @@ def make_solids(pieces: Iterable[Piece]) -> dict[str, cq.Solid]:
 
 def _mirrored(twin: cq.Solid, shape: Shape) -> cq.Solid:
     """The mirror image in the middle of the thickness: a left leg from the right one."""
-    middle = gp_Ax2(gp_Pnt(0, 0, shape.thickness / 2), gp_Dir(0, 0, 1))
-    mirror = gp_Trsf()
-    mirror.SetMirror(middle)
-    return _one_solid(BRepBuilderAPI_Transform(twin.wrapped, mirror, True).Shape(), "mirroring")
+    return _one_solid(_reflected(twin.wrapped, "xy", shape.thickness / 2), "mirroring")
 
 
 def location(frame: Frame) -> cq.Location:
@@ -93,22 +90,44 @@ def area_of(shape: TopoDS_Shape) -> float:
     return abs(float(properties.Mass()))
 
 
-def _push(
-    outline: Outline, face: Face, depth: float, easing: Easing
-) -> tuple[TopoDS_Shape, list[TopoDS_Shape]]:
-    """Push an outline through; also give the arrises to be eased, on both faces."""
-    lines = list(outline.edges())
-    drawn = [_edge(line, face) for line in lines]
-    wire = cq.Wire.assembleEdges(drawn)
-    base = cq.Face.makeFromWires(wire)
+def _body(shape: Shape) -> TopoDS_Shape:
+    """The outline pushed through and eased, before any cut.
+
+    Only half the depth is pushed and its outer arrises eased; the other half is
+    its mirror image. So both faces come out alike, and the kernel, which now and
+    then gives a faulty corner on the far face, has half the work.
+    """
+    if not shape.easing.active:
+        return _push(shape.outline, shape.face, shape.depth)[0]
+    half, edges = _push(shape.outline, shape.face, shape.depth / 2)
+    lines = zip(shape.outline.edges(), edges, strict=True)
+    arrises = [edge for line, edge in lines if line.name in shape.easing.edges]
+    eased = _ease(half, arrises, shape.easing)
+    joined = BRepAlgoAPI_Fuse(eased, _reflected(eased, shape.face, shape.depth / 2)).Shape()
+    merged = ShapeUpgrade_UnifySameDomain(joined, True, True, False)
+    merged.Build()
+    return merged.Shape()
+
+
+def _push(outline: Outline, face: Face, depth: float) -> tuple[TopoDS_Shape, list[TopoDS_Shape]]:
+    """Push an outline through; also give the edges of its first face, in the outline's order."""
+    drawn = [_edge(line, face) for line in outline.edges()]
+    base = cq.Face.makeFromWires(cq.Wire.assembleEdges(drawn))
     direction = {"xy": gp_Vec(0, 0, depth), "xz": gp_Vec(0, depth, 0), "yz": gp_Vec(depth, 0, 0)}
     prism = BRepPrimAPI_MakePrism(base.wrapped, direction[face])
-    arrises: list[TopoDS_Shape] = []
-    if easing.active:
-        for line, edge in zip(lines, _edges_of(base, drawn), strict=True):
-            if line.name in easing.edges:
-                arrises += [prism.FirstShape(edge), prism.LastShape(edge)]
-    return prism.Shape(), arrises
+    return prism.Shape(), [prism.FirstShape(edge) for edge in _edges_of(base, drawn)]
+
+
+def _reflected(body: TopoDS_Shape, face: Face, level: float) -> TopoDS_Shape:
+    """The mirror image in the plane at ``level`` along the direction of pushing."""
+    planes = {
+        "xy": gp_Ax2(gp_Pnt(0, 0, level), gp_Dir(0, 0, 1)),
+        "xz": gp_Ax2(gp_Pnt(0, level, 0), gp_Dir(0, 1, 0)),
+        "yz": gp_Ax2(gp_Pnt(level, 0, 0), gp_Dir(1, 0, 0)),
+    }
+    mirror = gp_Trsf()
+    mirror.SetMirror(planes[face])
+    return BRepBuilderAPI_Transform(body, mirror, True).Shape()
 
 
 def _edges_of(base: cq.Face, drawn: list[cq.Edge]) -> list[TopoDS_Shape]:
@@ -134,21 +153,24 @@ def _point(p: Point, face: Face) -> cq.Vector:
     return {"xy": cq.Vector(a, b, 0), "xz": cq.Vector(a, 0, b), "yz": cq.Vector(0, a, b)}[face]
 
 
-def _ease(prism: TopoDS_Shape, arrises: list[TopoDS_Shape], easing: Easing) -> TopoDS_Shape:
-    """Ease the arrises, alone and before any cut."""
-    if not arrises:
-        return prism
+def _ease(body: TopoDS_Shape, arrises: list[TopoDS_Shape], easing: Easing) -> TopoDS_Shape:
+    """Ease the arrises, alone and before any cut.
+
+    Where the kernel gives a faulty body, a size a tenth of a micrometre off is
+    tried: it meets the corners a little differently, and no tool can tell.
+    """
     make = BRepFilletAPI_MakeFillet if easing.style == "roundover" else BRepFilletAPI_MakeChamfer
-    tool = make(prism)
-    for arris in arrises:
-        tool.Add(easing.size, TopoDS.Edge_s(arris))
-    tool.Build()
-    if not tool.IsDone():
-        raise SolidFailed(
-            f"easing {len(arrises)} arrises ({', '.join(sorted(easing.edges))}) by "
-            f"{easing.size:g} mm did not work"
-        )
-    return tool.Shape()
+    for size in (easing.size, easing.size - 1e-4, easing.size + 1e-4):
+        tool = make(body)
+        for arris in arrises:
+            tool.Add(size, TopoDS.Edge_s(arris))
+        tool.Build()
+        if tool.IsDone() and BRepCheck_Analyzer(tool.Shape()).IsValid():
+            return tool.Shape()
+    raise SolidFailed(
+        f"easing the edges {', '.join(sorted(easing.edges))} by {easing.size:g} mm did not work; "
+        "make edge_size less"
+    )
 
 
 def _cut(solid: TopoDS_Shape, cuts: tuple[Mortise, ...]) -> TopoDS_Shape:
@@ -177,7 +199,7 @@ def _mortise_tool(cut: Mortise) -> cq.Solid:
             ((-straight, half), 1.0, "edge"),
         ]
     )
-    prism, _ = _push(outline, "xy", cut.depth + OVERSHOOT, Easing("square", 0.0, frozenset()))
+    prism, _ = _push(outline, "xy", cut.depth + OVERSHOOT)
     outside = Frame((0.0, 0.0, -OVERSHOOT))
     return placed(cq.Solid(prism), cut.frame @ outside)
 

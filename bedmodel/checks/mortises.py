@@ -15,7 +15,7 @@ from OCP.TopoDS import TopoDS_Compound
 
 from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import FaceData, Probe, distance
+from bedmodel.checks.probe import FaceData, Probe, distance, union_of
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.shape import Mortise
@@ -207,7 +207,7 @@ def _wall(probe: Probe, kind: str, own: Walls, owned: set[int]) -> float:
     """
     outside = [f for f in probe.faces(kind) if id(f) not in owned and not _opens_in(own, f)]
     faces = _compound(own.faces)
-    low, high = _joined([f.box for f in own.faces])
+    low, high = union_of([f.box for f in own.faces])
     order = sorted((_box_distance(low, high, f), i) for i, f in enumerate(outside))
     best = math.inf
     for bound, i in order:
@@ -229,8 +229,8 @@ def _between(own: Walls, other: Walls) -> float:
     """Wood between two mortises of one part."""
     if not other.faces:
         return math.inf
-    low, high = _joined([f.box for f in own.faces])
-    other_box = _joined([f.box for f in other.faces])
+    low, high = union_of([f.box for f in own.faces])
+    other_box = union_of([f.box for f in other.faces])
     # Far apart, the distance between boxes is near enough for a report.
     if (apart := _apart((low, high), other_box)) > 50:
         return apart
@@ -250,13 +250,6 @@ def _box_distance(low: Vector, high: Vector, face: FaceData) -> float:
 def _apart(one: tuple[Vector, Vector], other: tuple[Vector, Vector]) -> float:
     gaps = (max(0.0, b0 - a1, a0 - b1) for a0, a1, b0, b1 in zip(*one, *other, strict=True))
     return math.sqrt(sum(g * g for g in gaps))
-
-
-def _joined(boxes: list[tuple[Vector, Vector]]) -> tuple[Vector, Vector]:
-    lows, highs = zip(*boxes, strict=True)
-    low = tuple(min(c) for c in zip(*lows, strict=True))
-    high = tuple(max(c) for c in zip(*highs, strict=True))
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
 def _compound(faces: tuple[FaceData, ...]) -> TopoDS_Compound:

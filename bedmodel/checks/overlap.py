@@ -3,22 +3,24 @@
 1. Pairs whose boxes in the bed do not meet cannot overlap.
 2. Each solid lies inside its own box in its part frame. Two such boxes with a
    plane between them cannot overlap: this settles parts that lie on each other.
-3. A flat face with its whole solid behind it, and the other part's box in front
-   of it, is such a plane too: this settles slanted butt joints.
+3. Where no face of one part enters the other's box, and that box is not inside
+   the part, they cannot overlap: this settles butt joints of slanted parts.
 4. What is left is cut with the solid modeller, and the common volume measured.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+from OCP.TopoDS import TopoDS
 
 from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import Array, FaceData, Probe
-from bedmodel.frames import Vector, dot
+from bedmodel.checks.probe import Array, FaceData, Probe, box_of, quick_box
+from bedmodel.frames import Frame, dot
 from bedmodel.solids import location, volume_of
 
 TOUCH_VOLUME = 1.0  # mm3; parts in contact give a little less by rounding, overlaps more
@@ -44,7 +46,7 @@ def check_overlap(probe: Probe) -> Iterator[Result]:
 def candidate_pairs(probe: Probe) -> list[tuple[int, int]]:
     """Pairs that no plane was found to part, by index of the pieces."""
     boxes = _Boxes(probe)
-    faces = _PartingFaces(probe)
+    faces = _Faces(probe)
     pieces = probe.bed.pieces
     return [
         (i, j)
@@ -68,7 +70,7 @@ class _Boxes:
 
     def __init__(self, probe: Probe) -> None:
         pieces = probe.bed.pieces
-        boxes = np.array([probe.box(p.kind.name) for p in pieces])
+        boxes = np.array([probe.loose_box(p.kind.name) for p in pieces])
         self.axes: Array = np.array([(p.placement.x, p.placement.y, p.placement.z) for p in pieces])
         origins = np.array([p.placement.origin for p in pieces])
         middle = boxes.mean(axis=1)
@@ -104,46 +106,83 @@ NDArrayInt = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
 NDArrayBool = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 
 
-class _PartingFaces:
-    """Flat faces that have their whole solid behind them."""
+class _Faces:
+    """The faces of each kind as boxes and, where flat, as planes, in its part frame."""
 
     def __init__(self, probe: Probe) -> None:
-        self.probe = probe
-        self._bounding: dict[str, list[tuple[FaceData, Vector]]] = {}
+        self._probe = probe
+        self._kinds: dict[str, _KindFaces] = {}
 
     def part(self, one: Piece, other: Piece) -> bool:
-        """True when a face of ``one`` has the box of ``other`` in front of it."""
-        place = one.placement
-        for face, normal in self._faces(one.kind.name):
-            towards = place.direction(normal)
-            level = dot(place.point(face.points[0]), towards)
-            if self.probe.extent(other, towards)[0] >= level - TOUCH_DEPTH:
-                return True
-        return False
-
-    def _faces(self, kind: str) -> list[tuple[FaceData, Vector]]:
-        if kind not in self._bounding:
-            points = np.array([p for f in self.probe.faces(kind) for p in f.points])
-            self._bounding[kind] = [
-                (f, f.normal)
-                for f in self.probe.faces(kind)
-                if f.normal is not None and self._is_bounding(kind, f, f.normal, points)
-            ]
-        return self._bounding[kind]
-
-    def _is_bounding(self, kind: str, face: FaceData, normal: Vector, corners: Array) -> bool:
-        """All corners behind the face's plane, and all curved faces too."""
-        direction = np.array(normal)
-        level = float(direction @ np.array(face.points[0]))
-        if float((corners @ direction).max()) > level + TOUCH_DEPTH:
+        """True when no face of ``one`` can enter the box of ``other``, nor hold it whole."""
+        there = other.placement.inverse() @ one.placement
+        turn = np.array([there.x, there.y, there.z])  # rows: one's axes, seen from the other
+        low, high = np.array(self._probe.loose_box(other.kind.name))
+        middle, half = (low + high) / 2, (high - low) / 2
+        faces = self._of(one.kind.name)
+        centres = faces.centres @ turn + np.array(there.origin)
+        reach = faces.half @ np.abs(turn) + half - TOUCH_DEPTH
+        misses = np.any(np.abs(centres - middle) >= reach, axis=1)
+        normals = faces.normals @ turn
+        levels = faces.levels + normals @ np.array(there.origin)
+        # A curved face has no normal here: its plane's reach is 0, and it never misses so.
+        beside = np.abs(normals @ middle - levels) >= np.abs(normals) @ half - TOUCH_DEPTH
+        unsure = np.nonzero(~(misses | (faces.flat & beside)))[0]
+        if any(self._enters(one, int(i), there, low, high) for i in unsure):
             return False
+        return not self._inside(one, other)
+
+    def _enters(self, one: Piece, i: int, there: Frame, low: Array, high: Array) -> bool:
+        """Whether a face's own box, along the other part's axes, meets the other's box.
+
+        A face's box in its own part frame, turned, is larger than this one.
+        """
+        data = self._probe.faces(one.kind.name)[i]
+        moved = TopoDS.Face_s(data.face.Moved(location(there).wrapped))
+
+        def meets(exact: bool) -> bool:
+            box_low, box_high = box_of(moved, exact) if exact else quick_box(moved)
+            return bool(
+                np.all(np.array(box_low) < high - TOUCH_DEPTH)
+                and np.all(np.array(box_high) > low + TOUCH_DEPTH)
+            )
+
+        return meets(False) and (not data.is_simple or meets(True))
+
+    def _inside(self, one: Piece, other: Piece) -> bool:
+        """Whether the box of ``other`` lies wholly in the box of ``one``."""
+        place = one.placement
+        low, high = self._probe.loose_box(one.kind.name)
+        reaches = (self._probe.loose_extent(other, axis) for axis in (place.x, place.y, place.z))
+        starts = (dot(place.origin, axis) for axis in (place.x, place.y, place.z))
         return all(
-            _greatest(f.box, normal) <= level + TOUCH_DEPTH
-            or f.reach(normal) <= level + TOUCH_DEPTH
-            for f in self.probe.faces(kind)
-            if f.normal is None
+            start + a <= low_ and high_ <= start + b
+            for start, a, b, (low_, high_) in zip(starts, low, high, reaches, strict=True)
         )
 
+    def _of(self, kind: str) -> _KindFaces:
+        if kind not in self._kinds:
+            self._kinds[kind] = _KindFaces.of(self._probe.faces(kind))
+        return self._kinds[kind]
 
-def _greatest(box: tuple[Vector, Vector], along: Vector) -> float:
-    return sum(max(c * a, c * b) for c, a, b in zip(along, *box, strict=True))
+
+@dataclass(frozen=True, eq=False)
+class _KindFaces:
+    centres: Array
+    half: Array
+    normals: Array
+    levels: Array
+    flat: NDArrayBool
+
+    @classmethod
+    def of(cls, faces: list[FaceData]) -> _KindFaces:
+        boxes = np.array([face.box for face in faces])
+        normals = np.array([face.normal or (0.0, 0.0, 0.0) for face in faces])
+        points = np.array([face.points[0] for face in faces])
+        return cls(
+            centres=boxes.mean(axis=1),
+            half=(boxes[:, 1] - boxes[:, 0]) / 2,
+            normals=normals,
+            levels=np.einsum("ni,ni->n", normals, points),
+            flat=np.array([face.normal is not None for face in faces]),
+        )

@@ -6,27 +6,26 @@ the bed frame by the piece's placement.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-import cadquery as cq
 import numpy as np
 from numpy.typing import NDArray
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
-from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
-from OCP.GeomAbs import GeomAbs_SurfaceType
+from OCP.GeomAbs import GeomAbs_CurveType, GeomAbs_SurfaceType
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
-from OCP.TopoDS import TopoDS, TopoDS_Face
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
-from bedmodel.frames import ORIGIN, Frame, Vector, dot
-from bedmodel.solids import area_of, location
+from bedmodel.frames import Vector, dot
+from bedmodel.solids import area_of
 
 Array = NDArray[np.float64]
 
@@ -35,11 +34,17 @@ SQUARE_DIGITS = 4  # a lean of 1 deg, the least splay, takes 1.5e-4 off the cosi
 
 @dataclass(frozen=True)
 class FaceData:
-    """One face of a solid: its corner points, and its outward normal if it is flat."""
+    """One face of a solid: its corner points, and its outward normal if it is flat.
+
+    ``has_exact_box``: its quick box is the smallest one; ``is_simple``: flat or
+    a cylinder, so that the smallest one is found fast.
+    """
 
     face: TopoDS_Face
     normal: Vector | None
     points: tuple[Vector, ...]
+    has_exact_box: bool
+    is_simple: bool
 
     @cached_property
     def area(self) -> float:
@@ -48,13 +53,7 @@ class FaceData:
     @cached_property
     def box(self) -> tuple[Vector, Vector]:
         """A box that holds the face; not always the smallest one."""
-        return box_of(self.face)
-
-    def reach(self, along: Vector) -> float:
-        """How far the face reaches along a direction of the part frame, exactly (mm)."""
-        x = (0.0, 0.0, 1.0) if abs(along[2]) < 0.9 else (1.0, 0.0, 0.0)
-        turned = location(Frame.from_zx(ORIGIN, along, x).inverse())
-        return box_of(self.face.Moved(turned.wrapped), exact=True)[1][2]
+        return quick_box(self.face)
 
 
 class Probe:
@@ -64,18 +63,28 @@ class Probe:
         self.bed = bed
         self._faces: dict[str, list[FaceData]] = {}
         self._boxes: dict[str, tuple[Vector, Vector]] = {}
+        self._loose_boxes: dict[str, tuple[Vector, Vector]] = {}
 
     def faces(self, kind: str) -> list[FaceData]:
         """The faces of a kind's solid, in its part frame."""
         if kind not in self._faces:
-            self._faces[kind] = [_face_data(f) for f in _faces(self.bed.solids[kind])]
+            self._faces[kind] = [
+                _face_data(TopoDS.Face_s(face))
+                for face in _within(self.bed.solids[kind].wrapped, _FACE)
+            ]
         return self._faces[kind]
 
     def box(self, kind: str) -> tuple[Vector, Vector]:
         """The exact box of a kind's solid along its part axes."""
         if kind not in self._boxes:
-            self._boxes[kind] = box_of(self.bed.solids[kind].wrapped, exact=True)
+            self._boxes[kind] = _exact_box(self.faces(kind))
         return self._boxes[kind]
+
+    def loose_box(self, kind: str) -> tuple[Vector, Vector]:
+        """A box that holds a kind's solid, made at once; not always the smallest one."""
+        if kind not in self._loose_boxes:
+            self._loose_boxes[kind] = union_of([f.box for f in self.faces(kind)])
+        return self._loose_boxes[kind]
 
     def flat_faces(self, piece: Piece, towards: Vector, within: float = 0.99) -> list[FaceData]:
         """Flat faces of a piece whose normal looks in a direction of the bed frame."""
@@ -118,11 +127,11 @@ class Probe:
 
     def extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
         """How far the piece's own box reaches along a direction of the bed frame."""
-        low, high = self.box(piece.kind.name)
-        wanted = piece.placement.inverse().direction(along)
-        start = dot(piece.placement.origin, along)
-        ends = [sorted((w * a, w * b)) for w, a, b in zip(wanted, low, high, strict=True)]
-        return start + sum(e[0] for e in ends), start + sum(e[1] for e in ends)
+        return _extent(piece, self.box(piece.kind.name), along)
+
+    def loose_extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
+        """The same of the piece's loose box: never less than its true reach."""
+        return _extent(piece, self.loose_box(piece.kind.name), along)
 
     def lowest(self, piece: Piece) -> float:
         """The piece's lowest point above the floor: its lowest corner (mm).
@@ -149,18 +158,85 @@ def box_of(shape: object, exact: bool = False) -> tuple[Vector, Vector]:
     return (x0, y0, z0), (x1, y1, z1)
 
 
+def quick_box(face: TopoDS_Face) -> tuple[Vector, Vector]:
+    """A box that holds a face, made at once (mm).
+
+    Round a torus, such as the eased arris of a curve, the kernel's own is many
+    millimetres too large; there points on it are taken instead, and the most
+    that it can bulge between them is added: an eighth of the second derivative
+    times the step squared, for each direction and for both together.
+    """
+    surface = BRepAdaptor_Surface(face, True)
+    if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Torus:
+        return box_of(face)
+    torus = surface.Torus()
+    major, minor, axes = torus.MajorRadius(), torus.MinorRadius(), torus.Position()
+    u, du = np.linspace(surface.FirstUParameter(), surface.LastUParameter(), 97, retstep=True)
+    v, dv = np.linspace(surface.FirstVParameter(), surface.LastVParameter(), 17, retstep=True)
+    x, y, z, centre = (
+        np.array([p.X(), p.Y(), p.Z()])
+        for p in (axes.XDirection(), axes.YDirection(), axes.Direction(), axes.Location())
+    )
+    around = np.outer(np.cos(u), x) + np.outer(np.sin(u), y)
+    points = (
+        centre
+        + np.einsum("v,ui->uvi", major + minor * np.cos(v), around)
+        + np.einsum("v,i->vi", minor * np.sin(v), z)
+    )
+    bulge = (float(du) ** 2 * (major + minor) + (float(dv) + 2 * float(du)) * float(dv) * minor) / 8
+    kernel = box_of(face)
+    low = np.maximum(points.min(axis=(0, 1)) - bulge, kernel[0]).tolist()
+    high = np.minimum(points.max(axis=(0, 1)) + bulge, kernel[1]).tolist()
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
+def _extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
+    wanted = piece.placement.inverse().direction(along)
+    start = dot(piece.placement.origin, along)
+    ends = [sorted((w * a, w * b)) for w, a, b in zip(wanted, *box, strict=True)]
+    return start + sum(e[0] for e in ends), start + sum(e[1] for e in ends)
+
+
+def _exact_box(faces: list[FaceData]) -> tuple[Vector, Vector]:
+    """The box of all faces; slow exact boxes are made only of faces that might matter."""
+    box = union_of([f.box for f in faces if f.has_exact_box])
+    for face in faces:
+        if not face.has_exact_box and union_of([box, face.box]) != box:
+            box = union_of([box, box_of(face.face, exact=True)])
+    return box
+
+
+def union_of(boxes: list[tuple[Vector, Vector]]) -> tuple[Vector, Vector]:
+    lows, highs = zip(*boxes, strict=True)
+    low = tuple(min(c) for c in zip(*lows, strict=True))
+    high = tuple(max(c) for c in zip(*highs, strict=True))
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
 def distance(one: object, other: object) -> float:
     """The least distance between two shapes (mm)."""
     return float(BRepExtrema_DistShapeShape(one, other).Value())
 
 
-def _faces(solid: cq.Shape) -> list[TopoDS_Face]:
-    explorer = TopExp_Explorer(solid.wrapped, TopAbs_ShapeEnum.TopAbs_FACE)
-    found = []
+_FACE, _EDGE, _VERTEX = (
+    TopAbs_ShapeEnum.TopAbs_FACE,
+    TopAbs_ShapeEnum.TopAbs_EDGE,
+    TopAbs_ShapeEnum.TopAbs_VERTEX,
+)
+
+
+def _within(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> Iterator[TopoDS_Shape]:
+    """The faces, edges or vertices of a shape; those shared come up more than once."""
+    explorer = TopExp_Explorer(shape, kind)
     while explorer.More():
-        found.append(TopoDS.Face_s(explorer.Current()))
+        yield explorer.Current()
         explorer.Next()
-    return found
+
+
+def _is_plain(edge: TopoDS_Shape) -> bool:
+    """True for a straight edge or a circle's arc."""
+    curve = BRepAdaptor_Curve(TopoDS.Edge_s(edge)).GetType()
+    return curve in (GeomAbs_CurveType.GeomAbs_Line, GeomAbs_CurveType.GeomAbs_Circle)
 
 
 def _face_data(face: TopoDS_Face) -> FaceData:
@@ -173,14 +249,13 @@ def _face_data(face: TopoDS_Face) -> FaceData:
         outward = (face.Orientation() == TopAbs_Orientation.TopAbs_FORWARD) == plane.Direct()
         sign = 1.0 if outward else -1.0
         normal = (sign * axis.X(), sign * axis.Y(), sign * axis.Z())
-    return FaceData(face, normal, tuple(_corners(face)))
+    # The kernel's quick box is exact for these; for others it may be too large.
+    quick = normal is not None and all(_is_plain(e) for e in _within(face, _EDGE))
+    simple = normal is not None or surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Cylinder
+    return FaceData(face, normal, tuple(_corners(face)), quick, simple)
 
 
-def _corners(face: TopoDS_Face) -> list[Vector]:
-    explorer = TopExp_Explorer(face, TopAbs_ShapeEnum.TopAbs_VERTEX)
-    points = []
-    while explorer.More():
-        p = BRep_Tool.Pnt_s(TopoDS.Vertex_s(explorer.Current()))
-        points.append((p.X(), p.Y(), p.Z()))
-        explorer.Next()
-    return points
+def _corners(face: TopoDS_Face) -> Iterator[Vector]:
+    for vertex in _within(face, _VERTEX):
+        p = BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertex))
+        yield (p.X(), p.Y(), p.Z())
