@@ -150,13 +150,17 @@ class _Faces:
         return meets(False) and (not data.is_simple or meets(True))
 
     def _inside(self, one: Piece, other: Piece) -> bool:
-        """Whether the box of ``other`` lies wholly in the box of ``one``."""
+        """Whether the box of ``other`` lies wholly in the box of ``one``, or as good as so.
+
+        A box that stands out by no more than a touch may be that of a twin in the
+        same place, whose faces all count as missed.
+        """
         place = one.placement
         low, high = self._probe.loose_box(one.kind.name)
         reaches = (self._probe.loose_extent(other, axis) for axis in (place.x, place.y, place.z))
         starts = (dot(place.origin, axis) for axis in (place.x, place.y, place.z))
         return all(
-            start + a <= low_ and high_ <= start + b
+            start + a <= low_ + 2 * TOUCH_DEPTH and high_ - 2 * TOUCH_DEPTH <= start + b
             for start, a, b, (low_, high_) in zip(starts, low, high, reaches, strict=True)
         )
 

@@ -6,6 +6,7 @@ the bed frame by the piece's placement.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -162,32 +163,43 @@ def quick_box(face: TopoDS_Face) -> tuple[Vector, Vector]:
     """A box that holds a face, made at once (mm).
 
     Round a torus, such as the eased arris of a curve, the kernel's own is many
-    millimetres too large; there points on it are taken instead, and the most
-    that it can bulge between them is added: an eighth of the second derivative
-    times the step squared, for each direction and for both together.
+    millimetres too large in some places and a little too small in others, so
+    there it is worked out here.
     """
     surface = BRepAdaptor_Surface(face, True)
     if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Torus:
         return box_of(face)
-    torus = surface.Torus()
-    major, minor, axes = torus.MajorRadius(), torus.MinorRadius(), torus.Position()
-    u, du = np.linspace(surface.FirstUParameter(), surface.LastUParameter(), 97, retstep=True)
-    v, dv = np.linspace(surface.FirstVParameter(), surface.LastVParameter(), 17, retstep=True)
+    torus, axes = surface.Torus(), surface.Torus().Position()
+    u = surface.FirstUParameter(), surface.LastUParameter()
+    v = surface.FirstVParameter(), surface.LastVParameter()
     x, y, z, centre = (
-        np.array([p.X(), p.Y(), p.Z()])
+        (p.X(), p.Y(), p.Z())
         for p in (axes.XDirection(), axes.YDirection(), axes.Direction(), axes.Location())
     )
-    around = np.outer(np.cos(u), x) + np.outer(np.sin(u), y)
-    points = (
-        centre
-        + np.einsum("v,ui->uvi", major + minor * np.cos(v), around)
-        + np.einsum("v,i->vi", minor * np.sin(v), z)
-    )
-    bulge = (float(du) ** 2 * (major + minor) + (float(dv) + 2 * float(du)) * float(dv) * minor) / 8
-    kernel = box_of(face)
-    low = np.maximum(points.min(axis=(0, 1)) - bulge, kernel[0]).tolist()
-    high = np.minimum(points.max(axis=(0, 1)) + bulge, kernel[1]).tolist()
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+    reaches = []
+    for i in range(3):
+        # A point's coordinate is (R + r cos v) w + r z sin v, where w = x cos u + y sin u;
+        # it is linear in w, so the ends of the range of w bound it.
+        ends = _wave(x[i], y[i], u)
+        tube = [_wave(w, z[i], v) for w in ends]
+        bounds = [
+            centre[i] + torus.MajorRadius() * w + torus.MinorRadius() * side
+            for w, sides in zip(ends, tube, strict=True)
+            for side in sides
+        ]
+        reaches.append((min(bounds), max(bounds)))
+    (x0, x1), (y0, y1), (z0, z1) = reaches
+    return (x0, y0, z0), (x1, y1, z1)
+
+
+def _wave(a: float, b: float, span: tuple[float, float]) -> tuple[float, float]:
+    """Least and greatest value of a cos t + b sin t, for t in a span (radians)."""
+    crest, height = math.atan2(b, a), math.hypot(a, b)
+    values = [a * math.cos(t) + b * math.sin(t) for t in span]
+    for turn, value in ((crest, height), (crest + math.pi, -height)):
+        if (turn - span[0]) % math.tau <= span[1] - span[0]:
+            values.append(value)
+    return min(values), max(values)
 
 
 def _extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:

@@ -1,0 +1,162 @@
+"""Beds for the tests of the checks: good ones, made once, and ways to spoil them."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import cadquery as cq
+from OCP.BRep import BRep_Builder
+from OCP.TopoDS import TopoDS_Shell, TopoDS_Solid
+
+from bedmodel.assembly import Bed, make_bed
+from bedmodel.bed import Kind, Piece
+from bedmodel.checks.finding import Code
+from bedmodel.checks.run import findings, run_checks
+from bedmodel.frames import Frame, Vector
+from bedmodel.joints import TenonJoint, tenon_joints
+from bedmodel.outline import Outline
+from bedmodel.shape import Mortise, Shape
+from bedmodel.sheets import load_sheet
+from bedmodel.spec import Sheet
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A broken bed, and what must be said of it."""
+
+    bed: Bed
+    measured: Mapping[Any, float]  # by the parts named
+    limit: str
+    within: float = 1e-6
+    place: str = ""
+
+
+Make = Callable[[], Broken]
+Case = tuple[Code, Make]
+
+
+def register_in(cases: list[Case]) -> Callable[[Code], Callable[[Make], Make]]:
+    """A decorator that adds a broken bed under the one code it must be reported with."""
+
+    def breaks(code: Code) -> Callable[[Make], Make]:
+        def register(make: Make) -> Make:
+            cases.append((code, make))
+            return make
+
+        return register
+
+    return breaks
+
+
+@functools.cache
+def good(name: str, size: str | None = None, *changes: str) -> Bed:
+    """The bed of an example sheet."""
+    return make_bed(load_sheet(name, size=size, changes=changes))
+
+
+EXAMPLES = ("campion", "hawthorn", "sorrel")
+
+
+def hawthorn() -> Bed:
+    """The bed that stands square and is quickest to make and to check."""
+    return good("hawthorn")
+
+
+def shape_of(bed: Bed, name: str) -> Shape:
+    return bed.piece(name).kind.shape
+
+
+def codes_of(bed: Bed) -> set[Code]:
+    return {finding.code for finding in findings(run_checks(bed))}
+
+
+def moved(bed: Bed, name: str, by: Vector) -> Bed:
+    """The bed with one piece shifted, in the bed frame."""
+    return bed.with_piece(name, placement=bed.piece(name).placement.moved(by))
+
+
+def thrice_broken(name: str = "sorrel") -> Bed:
+    """A slat sunk in its runners, a rail pushed into its runner, a tenon pulled up."""
+    bed = moved(good(name), "slat_09", (0, 0, -4))
+    bed = moved(bed, "side_rail_left", (3, 0, 0))
+    return moved(bed, "footboard_board_tenon_1_right", (0, 0, 2))
+
+
+def with_sheet(bed: Bed, section: str, **values: float) -> Bed:
+    """The same bed, measured against another sheet; no range is checked."""
+    sheet = altered(bed.layout.sheet, section, **values)
+    return Bed(replace(bed.layout, sheet=sheet), bed.pieces, bed.solids)
+
+
+def altered(sheet: Sheet, section: str, **values: float) -> Sheet:
+    """A sheet with some values changed past all validation."""
+    part = getattr(sheet, section).model_copy(update=values)
+    return sheet.model_copy(update={section: part})
+
+
+def with_mattress(bed: Bed, **larger: float) -> Bed:
+    """The same bed for a mattress larger in some of its sizes."""
+    mattress = bed.layout.mattress
+    grown = replace(mattress, **{side: getattr(mattress, side) + by for side, by in larger.items()})
+    return Bed(replace(bed.layout, mattress=grown), bed.pieces, bed.solids)
+
+
+def with_length(shape: Shape, length: float) -> Shape:
+    """A strip, or a rail with square ends, cut to another length."""
+    _, _, _, depth = shape.outline.bounds()
+    names = shape.outline.names
+    outline = Outline.rectangle(length, depth, (names[0], names[1], names[2], names[3]))
+    return replace(shape, length=length, outline=outline)
+
+
+def with_cut(shape: Shape, name: str, **values: float | Frame) -> Shape:
+    """A shape with one of its mortises changed."""
+    assert sum(cut.name == name for cut in shape.cuts) == 1
+    cuts = tuple(
+        replace(cut, **values) if cut.name == name else cut  # type: ignore[arg-type]
+        for cut in shape.cuts
+    )
+    return replace(shape, cuts=cuts)
+
+
+def cut_of(shape: Shape, name: str) -> Mortise:
+    return next(cut for cut in shape.cuts if cut.name == name)
+
+
+def joint_of(bed: Bed, name: str) -> TenonJoint:
+    return next(joint for joint in tenon_joints(bed.layout) if joint.name == name)
+
+
+def block(size: Vector, corner: Vector = (0.0, 0.0, 0.0)) -> cq.Solid:
+    return cq.Solid.makeBox(*size, pnt=cq.Vector(*corner))
+
+
+def compound(solids: Sequence[cq.Shape]) -> cq.Compound:
+    return cq.Compound.makeCompound(solids)
+
+
+def open_box(solid: cq.Shape) -> cq.Shape:
+    """A solid whose shell lacks its first face."""
+    builder, shell, body = BRep_Builder(), TopoDS_Shell(), TopoDS_Solid()
+    builder.MakeShell(shell)
+    for face in list(solid.Faces())[1:]:
+        builder.Add(shell, face.wrapped)
+    builder.MakeSolid(body)
+    builder.Add(body, shell)
+    return cq.Solid(body)
+
+
+def bed_of(*parts: tuple[cq.Shape, Frame]) -> Bed:
+    """A bed of nothing but the given solids, named one, two and so on."""
+    names = ("one", "two", "three")
+    layout = hawthorn().layout
+    outline = Outline.rectangle(1.0, 1.0, ("long", "end", "long", "end"))
+    kinds = [Kind(name, Shape(1.0, 1.0, 1.0, outline), "white-oak") for name in names]
+    pieces = tuple(
+        Piece(kind.name, kind, "rails", frame)
+        for kind, (_, frame) in zip(kinds, parts, strict=False)
+    )
+    return Bed(layout, pieces, {k.name: solid for k, (solid, _) in zip(kinds, parts, strict=False)})
