@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -42,9 +43,24 @@ VERBS = {
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one verb; return the exit code."""
-    arguments = _parser().parse_args(argv)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a title may have letters that a terminal lacks
+    try:
+        try:
+            return _run(argv)
+        finally:
+            sys.stdout.flush()  # here, or Python complains of a closed pipe when it ends
+    except BrokenPipeError:
+        # The reader of our output went away (as with `| head`): nothing is wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _run(argv: Sequence[str] | None) -> int:
+    parser = _parser()
+    arguments = parser.parse_args(argv)
     if arguments.verb is None:
-        _parser().print_help()
+        parser.print_help()
         return 0
     try:
         verb = importlib.import_module(f"bedmodel.verbs.{arguments.verb}")
@@ -52,10 +68,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BedmodelError as error:
         print(f"bedmodel: {error}", file=sys.stderr)
         return error.exit_code
-    except BrokenPipeError:
-        # The reader of our output went away (as with `| head`): nothing is wrong.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
     except KeyboardInterrupt:
         print("bedmodel: stopped; nothing was changed", file=sys.stderr)
         return 130

@@ -16,6 +16,10 @@ from bedmodel.units import LengthUnit, parse_angle, parse_length
 
 Quantity = Literal["length", "angle", "count", "text", "choice"]
 
+# Text that is safe on a terminal and on a drawing: no line ends, no escape codes, nothing
+# that turns the direction of writing. Written so that Rust, Python and ECMA all read it.
+ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]*$"
+
 
 def _to_mm(value: Any, info: ValidationInfo) -> float:
     unit: LengthUnit = (info.context or {}).get("unit", "mm")
@@ -50,7 +54,8 @@ def angle(default: float, low: float, high: float, text: str) -> Any:
 
 def count(default: int | None, low: int, high: int, text: str, *, worked_out: str = "") -> Any:
     """A whole number between ``low`` and ``high``; without a default it is ``worked_out``."""
-    return _field(default, "count", text, low, high, worked_out)
+    # Strict, or true and "2" would count too.
+    return _field(default, "count", text, low, high, worked_out, strict=True)
 
 
 def choice(default: str, text: str) -> Any:
@@ -58,23 +63,46 @@ def choice(default: str, text: str) -> Any:
     return Field(default, description=text, json_schema_extra={"quantity": "choice"})
 
 
-def words(default: str | None, text: str, *, pattern: str | None = None, limit: int = 200) -> Any:
-    """Free text of at most ``limit`` characters, or of one ``pattern``."""
+def words(
+    default: str | None,
+    text: str,
+    *,
+    pattern: str | None = None,
+    limit: int = 200,
+    worked_out: str = "",
+) -> Any:
+    """One line of text of at most ``limit`` characters, or of one ``pattern``."""
+    extra: dict[str, Any] = {"quantity": "text"}
+    if worked_out:
+        extra["worked_out"] = worked_out
     return Field(
         default,
         description=text,
-        pattern=pattern,
+        pattern=pattern or ONE_LINE,
         max_length=limit,
-        json_schema_extra={"quantity": "text"},
+        json_schema_extra=extra,
     )
 
 
 def _field(
-    default: float | None, quantity: Quantity, text: str, low: float, high: float, worked_out: str
+    default: float | None,
+    quantity: Quantity,
+    text: str,
+    low: float,
+    high: float,
+    worked_out: str,
+    *,
+    strict: bool | None = None,
 ) -> Any:
     extra: dict[str, Any] = {"quantity": quantity, "low": low, "high": high}
     if worked_out:
         extra["worked_out"] = worked_out
     return Field(
-        default, description=text, ge=low, le=high, allow_inf_nan=False, json_schema_extra=extra
+        default,
+        description=text,
+        ge=low,
+        le=high,
+        allow_inf_nan=False,
+        strict=strict,
+        json_schema_extra=extra,
     )

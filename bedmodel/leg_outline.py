@@ -128,7 +128,7 @@ def leg_family(sheet: Sheet, tops: tuple[float, float], knee: float) -> LegFamil
             "leg.splay",
             f"{leg.splay:g} deg",
             f"makes the foot legs {sheet.show(foot_top)} wide at the top, must be at least "
-            f"{sheet.show(LEAST_TOP)}",
+            f"{sheet.at_least(LEAST_TOP)}",
             "make the splay less or leg.top_width more",
         )
     if 2 * eased > min(leg.thickness, leg.top_width, foot_top) / 2:
@@ -146,7 +146,7 @@ def _check_margins(sheet: Sheet, eased: float) -> None:
             raise InputError(
                 f"leg.{name}",
                 sheet.show(value),
-                f"must be at least leg.edge_size, {sheet.show(eased)}, or the eased edge cuts "
+                f"must be at least leg.edge_size, {sheet.at_least(eased)}, or the eased edge cuts "
                 "into the joint face",
                 "make it more or leg.edge_size less",
             )
@@ -156,7 +156,7 @@ def _edge_too_large(sheet: Sheet, greatest: float) -> InputError:
     return InputError(
         "leg.edge_size",
         sheet.show(sheet.leg.edge_size),
-        f"must be at most {sheet.show(greatest)} on this leg",
+        f"must be at most {sheet.at_most(greatest)} on this leg",
         "make it less",
     )
 
@@ -173,7 +173,7 @@ def _foot(sheet: Sheet, splay: float, floor_width: float, knee: float, eased: fl
         raise InputError(
             "leg.ankle_width",
             sheet.show(leg.ankle_width),
-            f"must be at most {sheet.show(knee_point[1] - LEAST_STEP)} under this knee",
+            f"must be at most {sheet.at_most(knee_point[1] - LEAST_STEP)} under this knee",
             "make the ankle narrower, or leg.top_width or leg.splay more",
         )
     flare_start, tip = _flare(sheet, sine, cosine)
@@ -188,7 +188,7 @@ def _foot(sheet: Sheet, splay: float, floor_width: float, knee: float, eased: fl
         raise InputError(
             "leg.below_boards",
             sheet.show(leg.below_boards),
-            f"must be at least {sheet.show(run_out)} for the eased inside curve to end below "
+            f"must be at least {sheet.at_least(run_out)} for the eased inside curve to end below "
             "the joint",
             "make it more, leg.edge_size or leg.curve_diameter less",
         )
@@ -215,7 +215,8 @@ def _flare(sheet: Sheet, sine: float, cosine: float) -> tuple[float, Point]:
         raise InputError(
             "leg.foot_width",
             sheet.show(leg.foot_width),
-            f"must be {sheet.show(least)} to {sheet.show(greatest)} with this ankle and flare",
+            f"must be {sheet.at_least(least)} to {sheet.at_most(greatest)} with this ankle "
+            "and flare",
             "change it, leg.ankle_width or leg.flare_diameter",
         )
     return tip[0] - math.sqrt(max(0.0, 2 * radius * rise - rise**2)), tip
@@ -228,7 +229,7 @@ def _curve_radius(sheet: Sheet, step: float, greatest: float) -> float:
             "leg.ankle_width",
             sheet.show(sheet.leg.ankle_width),
             "leaves no room for the inside curve between knee and foot, must be at least "
-            f"{sheet.show(sheet.leg.ankle_width + step - min(greatest, step) + 1)}",
+            f"{sheet.at_least(sheet.leg.ankle_width + step - min(greatest, step) + 1)}",
             "make the ankle wider, leg.flare_diameter less, or raise height.platform",
         )
     if given is None:
@@ -237,7 +238,7 @@ def _curve_radius(sheet: Sheet, step: float, greatest: float) -> float:
         raise InputError(
             "leg.curve_diameter",
             sheet.show(given),
-            f"must be {sheet.show(2 * step)} to {sheet.show(2 * greatest)} in this place",
+            f"must be {sheet.at_least(2 * step)} to {sheet.at_most(2 * greatest)} in this place",
             "leave it out to have it worked out",
         )
     return given / 2

@@ -110,20 +110,31 @@ def schema() -> dict[str, Any]:
     made["title"] = "bedmodel sheet"
     for part in (made, *made.get("$defs", {}).values()):
         for entry in part.get("properties", {}).values():
-            _open_to_text(entry)
+            _as_written(entry)
     return made
 
 
-def _open_to_text(entry: dict[str, Any]) -> None:
-    """Let a length or angle be text too; its number is in the sheet's unit, so unranged."""
+def _as_written(entry: dict[str, Any]) -> None:
+    """Say of one parameter what may stand in a file, which has no null and its own unit."""
     quantity = entry.get("quantity")
     if quantity in ("length", "angle"):
-        for key in ("minimum", "maximum", "type", "anyOf"):
-            entry.pop(key, None)
-        entry["anyOf"] = [{"type": "number"}, {"type": "string", "pattern": LENGTH_TEXT}]
-        unit = "mm" if quantity == "length" else "deg"
-        entry["description"] += f" ({entry['low']:g} to {entry['high']:g} {unit})"
-        if entry.get("default", 0) is None:
-            entry.pop("default")
+        _open_to_text(entry, str(quantity))
+    elif "anyOf" in entry:
+        kept = [form for form in entry.pop("anyOf") if form != {"type": "null"}]
+        entry.update(kept[0])
+    # A table's default is the defaults of its parameters.
+    if entry.get("default") is None or isinstance(entry["default"], dict | list):
+        entry.pop("default", None)
     for key in ("quantity", "low", "high", "worked_out"):
         entry.pop(key, None)
+
+
+def _open_to_text(entry: dict[str, Any], quantity: str) -> None:
+    """Let a length or angle be text too; its number is in the sheet's unit, so unranged."""
+    for key in ("minimum", "maximum", "type", "anyOf"):
+        entry.pop(key, None)
+    entry["anyOf"] = [{"type": "number"}, {"type": "string", "pattern": LENGTH_TEXT}]
+    unit = "mm" if quantity == "length" else "deg"
+    entry["description"] += f" ({entry['low']:g} to {entry['high']:g} {unit})"
+    if entry.get("default") is not None:
+        entry["default"] = f"{entry['default']:g} {unit}"

@@ -5,8 +5,10 @@ Every refusal names the parameter, its value, what is allowed and the remedy.
 
 from __future__ import annotations
 
+import math
+import re
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +16,44 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from bedmodel.errors import InputError
+from bedmodel.fields import ONE_LINE
 from bedmodel.spec import Sheet
-from bedmodel.units import LengthUnit, format_length, parse_mattress
+from bedmodel.tables import mattress_size, wood
+from bedmodel.units import (
+    MM_PER_INCH,
+    LengthUnit,
+    format_length,
+    format_number,
+    parse_mattress,
+)
 
 SHEET_BYTES = 256 * 1024  # a sheet is a page of text; more is not a sheet
+# One dotted key as long as a whole sheet would cost the TOML reader gigabytes.
+LINE_BYTES = 1000
+DEEPEST_NAME = 8  # steps of a dotted name; the deepest parameter has 4
 
 Table = dict[str, Any]
+
+_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+_INDEX = re.compile(r"[0-9]{1,4}")
+_BOUNDS = ("greater_than_equal", "less_than_equal")
+# How pydantic calls what is wrong, and how a maker would.
+_REASONS = {
+    "model_type": "must be a table",
+    "tuple_type": "must be a list of tables",
+    "string_type": "must be text",
+    "string_unicode": "must be text in UTF-8",
+    "string_too_long": "must be at most {max_length} characters",
+    "too_short": "must have at least {min_length}",
+    "too_long": "must have at most {max_length}",
+}
+_REMEDIES = {
+    "length": "give a number in the sheet's unit, or text with a unit of its own",
+    "angle": "give a number of degrees",
+    "count": "give a number without a fraction and without quotes",
+    "choice": "write one of these",
+    "text": "change or shorten it",
+}
 
 
 def shared_folder() -> Path:
@@ -43,9 +77,13 @@ def load_sheet(
     """Read a sheet and make the wanted changes; without a name, the first example.
 
     ``where`` is a file or the name of an example; ``size`` a name in the table
-    of sizes; ``mattress`` a text such as "1400x1900x220"; ``changes`` texts such
-    as "leg.splay=6". Raises InputError.
+    of sizes; ``mattress`` a text such as "1400x1900x220", instead of ``size``;
+    ``changes`` texts such as "leg.splay=6". Raises InputError.
     """
+    if size is not None and mattress is not None:
+        raise InputError("--mattress", mattress, "does not go with --size", "give one of the two")
+    if size == "all":
+        raise InputError("--size", size, "is for the verb build", "name one size")
     path = _find(where)
     table = _read(path)
     unit = _unit(table, path)
@@ -62,27 +100,39 @@ def check_sheet(table: Mapping[str, Any], name: str = "sheet") -> Sheet:
     """Validate a table of parameters. Raises InputError for the first thing wrong."""
     unit = _unit(table, Path(name))
     try:
-        return Sheet.model_validate(dict(table), context={"unit": unit})
+        sheet = Sheet.model_validate(dict(table), context={"unit": unit})
     except ValidationError as failure:
-        raise _first_error(failure, unit) from None
+        raise _first_error(failure, table, unit) from None
+    mattress_size(sheet.mattress.size)
+    wood(sheet.wood.species, "wood.species")
+    if sheet.wood.slats is not None:
+        wood(sheet.wood.slats, "wood.slats")
+    return sheet
 
 
 def _find(where: str | None) -> Path:
     examples = example_sheets()
     if where is None:
         return examples[0]
-    for path in examples:
-        if where in (path.stem, path.name):
-            return path
+    by_name = {path.stem: path for path in examples}
+    if where in by_name:
+        return by_name[where]
     path = Path(where)
+    # A maker's own copy of an example comes before the example itself.
+    if _is(Path.is_file, path):
+        return path
+    if where in {example.name for example in examples}:
+        return by_name[path.stem]
+    wrong = "is a folder" if where and _is(Path.is_dir, path) else "no such file"
+    remedy = f"give a .toml file, or one of {', '.join(by_name)}"
+    raise InputError("sheet", where, wrong, remedy)
+
+
+def _is(test: Callable[[Path], bool], path: Path) -> bool:
     try:
-        found = path.is_file()
-    except (OSError, ValueError):
-        found = False
-    if not found:
-        names = ", ".join(p.stem for p in examples)
-        raise InputError("sheet", where, "no such file", f"give a .toml file, or one of {names}")
-    return path
+        return test(path)
+    except (OSError, ValueError):  # too long, or with a null character
+        return False
 
 
 def _read(path: Path) -> Table:
@@ -92,13 +142,18 @@ def _read(path: Path) -> Table:
     except OSError as failure:
         raise InputError("sheet", path, f"cannot be read ({failure.strerror})") from None
     if len(data) > SHEET_BYTES:
-        raise InputError("sheet", path, f"must be at most {SHEET_BYTES // 1024} kB of text")
+        most = f"must be at most {SHEET_BYTES // 1024} kB of text"
+        raise InputError("sheet", path, most, "give a .toml file of parameters")
+    if any(len(line) > LINE_BYTES for line in data.split(b"\n")):
+        most = f"its lines must be at most {LINE_BYTES} characters"
+        raise InputError("sheet", path, most, "give a .toml file of parameters")
     try:
-        return tomllib.loads(data.decode("utf-8"))
+        return tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
-        raise InputError("sheet", path, "is not UTF-8 text") from None
-    except (tomllib.TOMLDecodeError, RecursionError) as failure:
-        raise InputError("sheet", path, f"is not valid TOML ({failure})") from None
+        raise InputError("sheet", path, "is not UTF-8 text", "save it as UTF-8") from None
+    except (ValueError, RecursionError) as failure:
+        reason = _short(str(failure), 200)
+        raise InputError("sheet", path, f"is not valid TOML ({reason})", "mend it") from None
 
 
 def _unit(table: Mapping[str, Any], path: Path) -> LengthUnit:
@@ -108,13 +163,14 @@ def _unit(table: Mapping[str, Any], path: Path) -> LengthUnit:
         return "mm"
     if unit == "inch":
         return "inch"
-    raise InputError("design.unit", unit, 'must be "mm" or "inch"', f"mend it in {path.name}")
+    allowed, remedy = 'must be "mm" or "inch"', f"mend it in {path.name}"
+    raise InputError("design.unit", _shown(unit), allowed, remedy)
 
 
 def _set_mattress(table: Table, values: Table) -> None:
     section = table.setdefault("mattress", {})
     if not isinstance(section, dict):
-        raise InputError("mattress", section, "must be a table")
+        raise InputError("mattress", _shown(section), "must be a table", "write it as [mattress]")
     for key in ("width", "length"):
         section.pop(key, None)
     section.update(values)
@@ -124,7 +180,7 @@ def _mattress(text: str, unit: LengthUnit) -> Table:
     try:
         width, length, thickness = parse_mattress(text, unit)
     except ValueError as failure:
-        raise InputError("--mattress", text, str(failure)) from None
+        raise InputError("--mattress", text, str(failure), "or name one by --size") from None
     values: Table = {"width": f"{width} mm", "length": f"{length} mm"}
     if thickness is not None:
         values["thickness"] = f"{thickness} mm"
@@ -135,66 +191,113 @@ def _change(table: Table, change: str) -> None:
     """Set one parameter from a text such as ``headboard.board.2.width=9 in``."""
     name, equals, value = change.partition("=")
     steps = name.strip().split(".")
-    if not equals or not all(steps):
+    if not equals or not all(steps) or len(steps) > DEEPEST_NAME:
         raise InputError("--set", change, "must be PARAMETER=VALUE", "for example leg.splay=6")
     place: Any = table
-    for i, step in enumerate(steps[:-1]):
-        place = _step_into(place, step, ".".join(steps[: i + 1]), change)
+    for i in range(len(steps) - 1):
+        place = _step_into(place, steps[: i + 1], change)
     if not isinstance(place, dict):
-        raise InputError("--set", change, f"{'.'.join(steps[:-1])} has no parameters")
-    if value.strip() == "auto":  # back to the default, worked out where it can be
-        place.pop(steps[-1], None)
-        return
-    place[steps[-1]] = _plain_value(value.strip())
+        raise InputError(
+            "--set", change, *_no_parameter_in(place, _short(".".join(steps[:-1]), 80))
+        )
+    place[steps[-1]] = _plain_value(value.strip(), _field(steps))
 
 
-def _step_into(place: Any, step: str, name: str, change: str) -> Any:
+def _step_into(place: Any, steps: Sequence[str], change: str) -> Any:
+    name, step = _short(".".join(steps), 80), steps[-1]
     if isinstance(place, list):
-        if step.isdigit() and 1 <= int(step) <= len(place):
+        if _INDEX.fullmatch(step) and 1 <= int(step) <= len(place):
             return place[int(step) - 1]
-        raise InputError("--set", change, f"{name}: number must be 1 to {len(place)}")
+        allowed = f"{name}: must be a number from 1 to {len(place)}"
+        raise InputError("--set", change, allowed, "add a table to the list in the sheet")
     if not isinstance(place, dict):
-        raise InputError("--set", change, f"{name} is not a table")
-    return place.setdefault(step, {})
+        raise InputError("--set", change, *_no_parameter_in(place, name.rpartition(".")[0]))
+    field = _field(steps)
+    # A list that the sheet leaves out is the default: one table, all of it defaults.
+    many = field is not None and _inner(field) not in (None, field.annotation)
+    return place.setdefault(step, [{}] if many else {})
 
 
-def _plain_value(text: str) -> Any:
+def _no_parameter_in(place: Any, name: str) -> tuple[str, str]:
+    if isinstance(place, list):
+        return f"{name} is a list of tables", f"name one and its parameter, as {name}.1.width"
+    return f"{name} has no parameters", f"set {name} itself"
+
+
+def _plain_value(text: str, field: FieldInfo | None) -> Any:
     """A bare number is a number, so that it takes the sheet's unit; the rest is text."""
-    for read in (int, float):
-        try:
-            return read(text)
-        except ValueError:
-            continue
-    return text
+    if _quantity(field) in ("text", "choice") or not _NUMBER.fullmatch(text):
+        return text
+    return int(text) if text.lstrip("+-").isdigit() and len(text) < 300 else float(text)
 
 
-def _first_error(failure: ValidationError, unit: LengthUnit) -> InputError:
+def _first_error(
+    failure: ValidationError, table: Mapping[str, Any], unit: LengthUnit
+) -> InputError:
     error = failure.errors(include_url=False)[0]
     steps = [s for s in error["loc"] if isinstance(s, str | int)]
-    parameter = ".".join(str(s + 1) if isinstance(s, int) else s for s in steps)
-    kind, value = error["type"], error.get("input")
+    parameter = ".".join(str(s + 1) if isinstance(s, int) else _short(s, 60) for s in steps)
+    kind = error["type"]
     if kind == "extra_forbidden":
         return _unknown(steps, parameter)
-    if isinstance(value, dict | list):
-        value = f"a {'table' if isinstance(value, dict) else 'list'}"
     field = _field(steps)
-    allowed = _reason(kind, error, field, unit)
-    if kind in ("greater_than_equal", "less_than_equal"):
-        remedy = "set it within the range"
-    else:
-        remedy = field.description if field is not None and field.description else ""
-    return InputError(parameter, value, allowed, remedy)
+    # The value as the maker wrote it: pydantic would give it in mm.
+    value = _shown(_given(table, steps))
+    return InputError(
+        parameter, value, _reason(kind, error, field, unit), _remedy(kind, field, parameter)
+    )
+
+
+def _given(table: Mapping[str, Any], steps: Sequence[str | int]) -> Any:
+    place: Any = table
+    for step in steps:
+        place = place[step]
+    return place
+
+
+def _shown(value: Any) -> Any:
+    """A value as a sheet would have it, and never too long to print."""
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return "a list"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int) and value.bit_length() > 256:
+        return "a number of too many digits"
+    return value
+
+
+def _short(text: str, most: int) -> str:
+    return text if len(text) <= most else f"{text[: most - 3]}..."
 
 
 def _reason(kind: str, error: Any, field: FieldInfo | None, unit: LengthUnit) -> str:
-    allowed = _range(field, unit)
+    allowed, context = _range(field, unit), error.get("ctx", {})
     if kind == "literal_error":
-        return f"must be {error['ctx']['expected']}"
+        return f"must be {context['expected']}"
     if kind == "value_error":
-        return f"{error['ctx']['error']}{f', {allowed}' if allowed else ''}"
+        return f"{context['error']}{f'; it {allowed}' if allowed else ''}"
     if kind == "string_pattern_mismatch":
+        if context["pattern"] == ONE_LINE:
+            return "must be one line of printable characters"
         return "must be small letters, digits and hyphens, starting with a letter"
-    return allowed or str(error["msg"])
+    return allowed or _REASONS.get(kind, str(error["msg"])).format_map(context)
+
+
+def _remedy(kind: str, field: FieldInfo | None, parameter: str) -> str:
+    if kind in _BOUNDS:
+        return "set it within the range"
+    if kind == "model_type" and "." not in parameter:
+        return f"write it as [{parameter}]"
+    if kind in ("model_type", "tuple_type", "too_short", "too_long"):
+        return f"write each as [[{re.sub('[.][0-9]+$', '', parameter)}]]"
+    return _REMEDIES.get(_quantity(field), "")
+
+
+def _quantity(field: FieldInfo | None) -> str:
+    extra = field.json_schema_extra if field is not None else None
+    return str(extra.get("quantity", "")) if isinstance(extra, dict) else ""
 
 
 def _range(field: FieldInfo | None, unit: LengthUnit) -> str:
@@ -205,10 +308,18 @@ def _range(field: FieldInfo | None, unit: LengthUnit) -> str:
         return ""
     low, high = float(extra["low"]), float(extra["high"])
     if extra["quantity"] == "length":
-        return f"must be a length of {format_length(low, unit)} to {format_length(high, unit)}"
+        inches = f" ({_inches(low, high)})" if unit == "inch" else ""
+        return f"must be a length of {low:g} to {high:g} mm{inches}"
     if extra["quantity"] == "angle":
         return f"must be an angle of {low:g} to {high:g} deg"
     return f"must be a whole number of {low:g} to {high:g}"
+
+
+def _inches(low: float, high: float) -> str:
+    """A range in 64ths that lie inside it, so that both ends as printed are accepted."""
+    step = MM_PER_INCH / 64
+    first, last = math.ceil(low / step - 1e-9) * step, math.floor(high / step + 1e-9) * step
+    return f"{format_number(first, 'inch')} to {format_length(last, 'inch')}"
 
 
 def _unknown(steps: list[str | int], parameter: str) -> InputError:
@@ -216,13 +327,15 @@ def _unknown(steps: list[str | int], parameter: str) -> InputError:
 
     model = _model(steps[:-1])
     known = list(model.model_fields) if model is not None else []
-    near = difflib.get_close_matches(str(steps[-1]), known, n=1, cutoff=0.5)
-    prefix = parameter.rpartition(".")[0]
-    remedy = f"did you mean {prefix + '.' if prefix else ''}{near[0]}?" if near else ""
-    if not near:
-        elsewhere = [name for name, _ in parameters() if name.endswith(f".{steps[-1]}")]
-        remedy = f"did you mean {elsewhere[0]}?" if elsewhere else "bedmodel parameters lists all"
-    return InputError(parameter, None, "no such parameter", remedy)
+    elsewhere = [name for name, _ in parameters() if name.endswith(f".{steps[-1]}")]
+    near = difflib.get_close_matches(str(steps[-1])[:60], known, n=1, cutoff=0.5)
+    remedy = "bedmodel parameters lists all"
+    if elsewhere:
+        remedy = f"did you mean {elsewhere[0]}?"
+    elif near:
+        prefix = parameter.rpartition(".")[0]
+        remedy = f"did you mean {prefix + '.' if prefix else ''}{near[0]}?"
+    return InputError(parameter or '""', None, "no such parameter", remedy)
 
 
 def _model(steps: Sequence[str | int]) -> type[BaseModel] | None:
@@ -237,7 +350,8 @@ def _model(steps: Sequence[str | int]) -> type[BaseModel] | None:
 
 
 def _field(steps: Sequence[str | int]) -> FieldInfo | None:
-    names = [s for s in steps if isinstance(s, str)]
+    """The field at a place; steps into a list are numbers, or digits on the command line."""
+    names = [s for s in steps if isinstance(s, str) and not _INDEX.fullmatch(s)]
     model = _model(names[:-1]) if names else None
     return model.model_fields.get(names[-1]) if model is not None else None
 
@@ -248,6 +362,27 @@ def _inner(field: FieldInfo) -> type[BaseModel] | None:
         if isinstance(candidate, type) and issubclass(candidate, BaseModel):
             return candidate
     return None
+
+
+def as_table(sheet: Sheet) -> Table:
+    """The sheet's parameters as a table that reads back as the same sheet, in any unit."""
+    return _as_table(sheet)
+
+
+def _as_table(section: BaseModel) -> Table:
+    table: Table = {}
+    for name, field in type(section).model_fields.items():
+        value = getattr(section, name)
+        extra = field.json_schema_extra
+        if isinstance(value, BaseModel):
+            table[name] = _as_table(value)
+        elif isinstance(value, tuple):
+            table[name] = [_as_table(inner) for inner in value]
+        elif isinstance(extra, dict) and extra.get("quantity") == "length" and value is not None:
+            table[name] = f"{value!r} mm"
+        elif value is not None:
+            table[name] = value
+    return table
 
 
 def parameters() -> Iterator[tuple[str, FieldInfo]]:

@@ -31,6 +31,7 @@ from bedmodel.tenons import TenonPlan, tenon_plan
 End = Literal["head", "foot"]
 
 LEAST_FLOOR_GAP = 20.0  # boards, rails and centre rail stay this far off the floor
+EASED_SHARE = 0.45  # two eased edges may take this much each of the side between them
 DEFAULT_PLATFORM = 300.0
 DEFAULT_THICKNESS = 250.0
 # Common practice (no source): beds whose base is 600 mm or more up are high beds.
@@ -149,6 +150,7 @@ def lay_out(sheet: Sheet) -> Layout:
 
     Raises InputError where parameters cannot hold together.
     """
+    _check_easing(sheet)
     platform, mattress = _heights(sheet)
     pocket_length = mattress.length + sheet.mattress.end_clearance
     half_foot = mattress.width / 2 + sheet.mattress.side_clearance
@@ -179,6 +181,29 @@ def lay_out(sheet: Sheet) -> Layout:
         slats=slats,
         centre_rail=centre,
     )
+
+
+def _check_easing(sheet: Sheet) -> None:
+    """Eased edges must leave a flat between them on the narrowest side of each part."""
+    sides = {
+        "headboard": [s for b in sheet.headboard.board for s in (b.width, b.thickness)],
+        "footboard": [s for b in sheet.footboard.board for s in (b.width, b.thickness)],
+        "side_rail": [sheet.side_rail.width, sheet.side_rail.thickness],
+        "runner": [sheet.runner.width, sheet.runner.height],
+        "slat": [sheet.slat.width, sheet.slat.thickness],
+        "centre_rail": [sheet.centre_rail.width, sheet.centre_rail.height],
+        "support_foot": [sheet.support_foot.size],
+    }
+    for name, lengths in sides.items():
+        section = getattr(sheet, name)
+        greatest = EASED_SHARE * min(lengths)
+        if section.edge != "square" and section.edge_size > greatest:
+            raise InputError(
+                f"{name}.edge_size",
+                sheet.show(section.edge_size),
+                f"must be at most {sheet.at_most(greatest)} on the narrowest side",
+                f'make it less, the part thicker, or {name}.edge "square"',
+            )
 
 
 def _mattress_plan(sheet: Sheet) -> tuple[float, float]:
@@ -233,7 +258,7 @@ def _rail_heights(sheet: Sheet, platform: float) -> tuple[float, float]:
         raise InputError(
             "side_rail.width",
             sheet.show(rail.width),
-            f"must be at least {sheet.show(needed)} to carry the runner under the slats",
+            f"must be at least {sheet.at_least(needed)} to carry the runner under the slats",
             "make the rail wider, or lower side_rail.above_platform or runner.height",
         )
     greatest = top - LEAST_FLOOR_GAP
@@ -241,7 +266,7 @@ def _rail_heights(sheet: Sheet, platform: float) -> tuple[float, float]:
         raise InputError(
             "side_rail.width",
             sheet.show(rail.width),
-            f"must be at most {sheet.show(greatest)} at this platform height",
+            f"must be at most {sheet.at_most(greatest)} at this platform height",
             "make the rail narrower or raise height.platform",
         )
     return top, bottom
@@ -270,7 +295,7 @@ def _check_boards(
                 f"{name}.board.{i + 1}.above_platform",
                 sheet.show(board.above_platform),
                 f"puts its edge {sheet.show(bottoms[i])} above the floor, must be at least "
-                f"{sheet.show(LEAST_FLOOR_GAP)}",
+                f"{sheet.at_least(LEAST_FLOOR_GAP)}",
                 "raise the board or height.platform",
             )
     for below, above in itertools.pairwise(order):
@@ -280,7 +305,7 @@ def _check_boards(
             raise InputError(
                 f"{name}.board.{above + 1}.above_platform",
                 sheet.show(end.board[above].above_platform),
-                f"overlaps {name}.board.{below + 1}, must be at least {sheet.show(least)}",
+                f"overlaps {name}.board.{below + 1}, must be at least {sheet.at_least(least)}",
                 "raise it or make the lower board narrower",
             )
 
@@ -294,7 +319,7 @@ def _check_rail_bearing(
             "side_rail.above_platform",
             sheet.show(rail.above_platform),
             "the rail's top stands above the lowest leg's bearing, must be at most "
-            f"{sheet.show(rail.above_platform - rail_top + lowest_top - eased)}",
+            f"{sheet.at_most(rail.above_platform - rail_top + lowest_top - eased)}",
             "lower the rail, or raise the footboard or leg.above_boards",
         )
     room = legs.width_at(rail_top) - eased / math.cos(legs.splay) - rail.reveal
@@ -303,7 +328,7 @@ def _check_rail_bearing(
         raise InputError(
             "side_rail.thickness",
             sheet.show(rail.thickness),
-            f"wider than the leg's bearing, must be at most {sheet.show(room * math.cos(yaw))}",
+            f"wider than the leg's bearing, must be at most {sheet.at_most(room * math.cos(yaw))}",
             "make the rail thinner, side_rail.reveal less or leg.top_width more",
         )
 
@@ -328,7 +353,7 @@ def _end(
             raise InputError(
                 f"{parameter}.thickness",
                 sheet.show(board.thickness),
-                f"must be at most {sheet.show(sheet.leg.thickness - given.reveal)}, the leg's "
+                f"must be at most {sheet.at_most(sheet.leg.thickness - given.reveal)}, the leg's "
                 "thickness less the reveal",
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
@@ -364,14 +389,14 @@ def _centre_rail(
         raise InputError(
             "centre_rail.height",
             sheet.show(rail.height),
-            f"must be at most {sheet.show(greatest)} to leave room for its feet",
+            f"must be at most {sheet.at_most(greatest)} to leave room for its feet",
             "make it lower or raise height.platform",
         )
     if rail.end_gap > gap:
         raise InputError(
             "centre_rail.end_gap",
             sheet.show(rail.end_gap),
-            f"must be at most the slat gap, {sheet.show(gap)}, or the end slats overhang",
+            f"must be at most the slat gap, {sheet.at_most(gap)}, or the end slats overhang",
             "make it less",
         )
     start, end = rail.end_gap, pocket_length - rail.end_gap
@@ -384,7 +409,7 @@ def _feet(sheet: Sheet, start: float, end: float) -> tuple[float, ...]:
         raise InputError(
             "support_foot.end_inset",
             sheet.show(foot.end_inset),
-            f"must be at least half the foot, {sheet.show(foot.size / 2)}",
+            f"must be at least half the foot, {sheet.at_least(foot.size / 2)}",
             "move the feet in",
         )
     first, last = start + foot.end_inset, end - foot.end_inset

@@ -37,7 +37,7 @@ def slat_row(sheet: Sheet, clear: float, half_head: float, half_foot: float) -> 
         raise InputError(
             "slat.gap_wanted",
             sheet.show(slat.gap_wanted),
-            f"must be {sheet.show(slat.gap_least)} to {sheet.show(slat.gap_greatest)}",
+            f"must be {sheet.at_least(slat.gap_least)} to {sheet.at_most(slat.gap_greatest)}",
             "set it between slat.gap_least and slat.gap_greatest",
         )
     count = _count(sheet, clear)
@@ -85,7 +85,7 @@ def _check_bearing(
         raise InputError(
             "runner.end_gap",
             sheet.show(runner.end_gap),
-            f"must be at most the slat gap, {sheet.show(row.gap)}, or the end slats overhang",
+            f"must be at most the slat gap, {sheet.at_most(row.gap)}, or the end slats overhang",
             "make it less",
         )
     # The runner's top is narrower by its eased edges; the slat's end by its own.
@@ -97,7 +97,7 @@ def _check_bearing(
         raise InputError(
             "runner.width",
             sheet.show(runner.width),
-            f"must be at least {sheet.show(needed)} for slats to bear "
+            f"must be at least {sheet.at_least(needed)} for slats to bear "
             f"{sheet.show(slat.bearing_least)} at the head end",
             "make the runner wider, or frame.stance or slat.bearing_least less",
         )

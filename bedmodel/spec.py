@@ -11,13 +11,14 @@ together is decided in ``skeleton``, where the numbers meet.
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from pydantic import Field
 
 from bedmodel import fields
 from bedmodel.fields import Angle, Length, Section
-from bedmodel.units import LengthUnit, format_length
+from bedmodel.units import MM_PER_INCH, LengthUnit, format_length
 
 EdgeStyle = Literal["square", "roundover", "chamfer"]
 
@@ -97,7 +98,12 @@ class Timber(Section):
     species: str = fields.words(
         "white-oak", "Species of the bed, from the table of woods.", limit=40
     )
-    slats: str | None = fields.words(None, "Species of slats, runners and centre rail.", limit=40)
+    slats: str | None = fields.words(
+        None,
+        "Species of slats, runners and centre rail.",
+        limit=40,
+        worked_out="as wood.species",
+    )
 
 
 class FrameSection(Section):
@@ -284,3 +290,15 @@ class Sheet(Section):
     def show(self, mm: float) -> str:
         """A length as this sheet prints it: "7 1/2 in" or "190.5 mm"."""
         return format_length(mm, self.design.unit)
+
+    def at_least(self, mm: float) -> str:
+        """A least length, rounded up as printed, so that taking it at its word is enough."""
+        return self.show(math.ceil(mm / self._step - 1e-6) * self._step)
+
+    def at_most(self, mm: float) -> str:
+        """A greatest length, rounded down as printed."""
+        return self.show(math.floor(mm / self._step + 1e-6) * self._step)
+
+    @property
+    def _step(self) -> float:
+        return MM_PER_INCH / 64 if self.design.unit == "inch" else 0.1

@@ -103,7 +103,7 @@ def _thickness(sheet: Sheet, end: BoardEnd, parameter: str, board: Board) -> flo
             raise InputError(
                 "tenon.thickness",
                 sheet.show(tenon.thickness),
-                f"must be at most {sheet.show(greatest)} in {parameter}",
+                f"must be at most {sheet.at_most(greatest)} in {parameter}",
                 "make it thinner, the board thicker or tenon.wall_least less",
             )
         return tenon.thickness
@@ -114,7 +114,7 @@ def _thickness(sheet: Sheet, end: BoardEnd, parameter: str, board: Board) -> flo
         raise InputError(
             f"{parameter}.thickness",
             sheet.show(board.thickness),
-            f"too thin for a tenon, must be at least {sheet.show(least + step)}",
+            f"too thin for a tenon, must be at least {sheet.at_least(least + step)}",
             "make the board thicker or tenon.wall_least less",
         )
     return chosen
@@ -153,7 +153,7 @@ def _width(
         raise InputError(
             "tenon.width",
             sheet.show(wanted),
-            f"must be {sheet.show(least)} to {sheet.show(greatest)} in {parameter}",
+            f"must be {sheet.at_least(least)} to {sheet.at_most(greatest)} in {parameter}",
             "change it, tenon.count or the board's width",
         )
     return min(max(wanted, least), greatest)
@@ -162,11 +162,12 @@ def _width(
 def _check_leg_walls(sheet: Sheet, end: BoardEnd, board: Board, thickness: float) -> None:
     tenon, leg = sheet.tenon, sheet.leg
     behind = end.reveal + board.thickness / 2 + thickness / 2 + tenon.cheek_clearance
-    if leg.thickness - behind < tenon.wall_least - 1e-9:
+    least = behind + tenon.wall_least
+    if leg.thickness < least - 1e-9:
         raise InputError(
             "leg.thickness",
             sheet.show(leg.thickness),
-            f"thinner than its mortise, must be at least {sheet.show(behind + tenon.wall_least)}",
+            f"thinner than its mortise, must be at least {sheet.at_least(least)}",
             "make the leg thicker, the board or its reveal less",
         )
 
@@ -199,14 +200,14 @@ def _leg_embedment(
         raise InputError(
             "leg.top_width",
             sheet.show(leg.top_width),
-            f"must be at least {sheet.show(leg.top_width + least - greatest)} for its mortises",
+            f"must be at least {sheet.at_least(leg.top_width + least - greatest)} for its mortises",
             "make the leg wider at the top",
         )
     if tenon.embedment is not None and tenon.embedment > greatest + 1e-9:
         raise InputError(
             "tenon.embedment",
             sheet.show(tenon.embedment),
-            f"would break through the leg, must be at most {sheet.show(greatest)}",
+            f"would break through the leg, must be at most {sheet.at_most(greatest)}",
             "make it less or leg.top_width more",
         )
     return tenon.embedment or min(EMBEDMENT_RATIO * thickness, greatest)
@@ -218,6 +219,6 @@ def _check_top_wall(sheet: Sheet, highest: float, leg_top: float, wall: float) -
         raise InputError(
             "leg.above_boards",
             sheet.show(sheet.leg.above_boards),
-            f"must be at least {sheet.show(least)} to leave wood above the top mortise",
+            f"must be at least {sheet.at_least(least)} to leave wood above the top mortise",
             "raise the legs' tops",
         )

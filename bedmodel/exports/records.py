@@ -14,6 +14,7 @@ from bedmodel import __version__
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Result
+from bedmodel.sheets import as_table
 from bedmodel.skeleton import Layout
 
 Record = dict[str, Any]
@@ -132,7 +133,7 @@ def manifest_record(bed: Bed, files: Mapping[str, bytes]) -> Record:
             name: importlib.metadata.version(name) for name in ("cadquery", "cadquery-ocp", "ezdxf")
         },
         "safety": SAFETY,
-        "sheet": bed.layout.sheet.model_dump(mode="json"),
+        "sheet": as_table(bed.layout.sheet),
         "worked_out": layout_record(bed.layout),
         "files": [
             {"path": path, "bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}

@@ -21,7 +21,7 @@ def make_runner(layout: Layout) -> Iterator[Draft]:
     given = sheet.runner
     # Square ends: the gap is kept at the corner that comes nearest to a leg.
     lost = given.end_gap / math.cos(layout.yaw) + given.width * math.tan(layout.yaw)
-    length = layout.rail_length - 2 * lost
+    length = layout.rail_length - lost - given.end_gap / math.cos(layout.yaw)
     shape = strip(length, given.height, given.width, given.edge, given.edge_size)
     on_rail = Frame((layout.half_head, 0.0, layout.runner_top - given.height), *rail_axes(layout))
     placement = on_rail.moved(on_rail.direction((lost, 0.0, -given.width)))

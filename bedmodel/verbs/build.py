@@ -18,6 +18,11 @@ from bedmodel.spec import Sheet
 from bedmodel.tables import mattress_sizes
 from bedmodel.verbs.terminal import Progress, table, verdict
 
+CAUTION = (
+    "A design aid, not a certificate; adult low beds only; local codes decide. "
+    "Check a template's size before any cut."
+)
+
 
 @dataclass(frozen=True)
 class Outcome:
@@ -67,6 +72,7 @@ def run(arguments: argparse.Namespace) -> int:
             print(check_table([result for result in results if not result.passed]))
         print(f"checks: {summary(results)} ({verdict(built.passed)})")
         print(f"took {outcome.seconds:.1f} s")
+        print(CAUTION)
     return 0 if built.passed else 1
 
 

@@ -13,6 +13,9 @@ from bedmodel.verbs.terminal import table
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the parameters. Raises InputError when none has the asked name."""
+    if arguments.section is not None and (arguments.schema or arguments.markdown):
+        allowed = "does not go with --schema or --markdown, which hold every parameter"
+        raise InputError("parameters", arguments.section, allowed, "leave it out")
     if arguments.schema:
         print(json.dumps(schema(), indent=1))
         return 0

@@ -14,7 +14,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the sizes. Raises InputError for a sheet that cannot be read."""
     rows = [_row(size, arguments.sheet) for size in mattress_sizes().values()]
     if arguments.json:
-        print(json.dumps(rows, indent=1, ensure_ascii=False))
+        print(json.dumps(rows, indent=1))
         return 0
     print(_table(rows))
     print("\nAsk for one with --size NAME, or for your own with --mattress 1400x1900x220.")
