@@ -219,7 +219,33 @@ def _flare(sheet: Sheet, sine: float, cosine: float) -> tuple[float, Point]:
             "and flare",
             "change it, leg.ankle_width or leg.flare_diameter",
         )
+    _check_flare_easing(sheet, rise, math.asin(sine))
     return tip[0] - math.sqrt(max(0.0, 2 * radius * rise - rise**2)), tip
+
+
+def _check_flare_easing(sheet: Sheet, rise: float, splay: float) -> None:
+    """The flare must be longer than its eased arris takes at the mitre with the floor's."""
+    leg, radius = sheet.leg, sheet.leg.flare_diameter / 2
+    eased = leg.edge_size if leg.edge != "square" else 0.0
+
+    def spare(rise: float) -> float:
+        sweep = math.acos(1 - rise / radius)
+        tip_angle = math.pi / 2 + splay - sweep
+        return radius * sweep - eased / math.tan(tip_angle / 2)
+
+    if rise < 1e-9 or spare(rise) >= 0:
+        return
+    steps = range(1, 201)
+    most = radius * (1 - math.cos(WIDEST_FLARE_SWEEP))
+    fit = [most * i / 200 for i in steps if spare(most * i / 200) >= 0]
+    plain = leg.ankle_width / math.cos(splay)
+    least = f" or at least {sheet.at_least(plain + fit[0] / math.cos(splay))}" if fit else ""
+    raise InputError(
+        "leg.foot_width",
+        sheet.show(leg.foot_width),
+        f"must be {sheet.at_least(plain)}, without a flare,{least}, for the flare's eased edge",
+        "change it, or make leg.edge_size less",
+    )
 
 
 def _curve_radius(sheet: Sheet, step: float, greatest: float) -> float:

@@ -357,7 +357,7 @@ def _end(
                 "thickness less the reveal",
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
-        tenons = tenon_plan(sheet, given, parameter, board, bottom, leg_top, legs)
+        tenons = tenon_plan(sheet, given, parameter, board, bottom, legs)
         if tenons.embedment_board * 2 + 2 * sheet.tenon.end_gap > joint_x:
             raise InputError(
                 "tenon.embedment",

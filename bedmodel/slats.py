@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from bedmodel.errors import InputError
-from bedmodel.spec import Sheet
+from bedmodel.spec import SLAT_WIDTHS, Sheet
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,13 @@ def slat_row(sheet: Sheet, clear: float, half_head: float, half_foot: float) -> 
     where the first slat would bear too little on its runners.
     """
     slat = sheet.slat
+    if slat.gap_least > slat.gap_greatest:
+        raise InputError(
+            "slat.gap_least",
+            sheet.show(slat.gap_least),
+            f"must be at most slat.gap_greatest, {sheet.show(slat.gap_greatest)}",
+            "make it less, or slat.gap_greatest more",
+        )
     if not slat.gap_least <= slat.gap_wanted <= slat.gap_greatest:
         raise InputError(
             "slat.gap_wanted",
@@ -67,13 +74,23 @@ def _no_gap(sheet: Sheet, clear: float, count: int) -> tuple[str, str]:
     few = max(count, 1)
     gap_few = (clear - few * slat.width) / (few + 1)
     gap_more = (clear - (few + 1) * slat.width) / (few + 2)
-    width = (clear - (few + 1) * slat.gap_wanted) / few
     return (
         f"no count of slats gives equal gaps of {sheet.show(slat.gap_least)} to "
         f"{sheet.show(slat.gap_greatest)} in {sheet.show(clear)}",
         f"{few} slats leave {sheet.show(gap_few)}, {few + 1} leave {sheet.show(gap_more)}: "
-        f"widen the band to one of these, or set slat.width to {sheet.show(width)}",
+        "widen the band to one of these" + _other_width(sheet, clear, few),
     )
+
+
+def _other_width(sheet: Sheet, clear: float, few: int) -> str:
+    """The width nearest to the sheet's that gives the wanted gap, if slats may be so wide."""
+    slat = sheet.slat
+    counts = range(max(2, few - 1), few + 4)
+    widths = [(clear - (n + 1) * slat.gap_wanted) / n for n in counts]
+    fit = [w for w in widths if SLAT_WIDTHS[0] <= w <= SLAT_WIDTHS[1]]
+    if not fit:
+        return ""
+    return f", or set slat.width to {sheet.show(min(fit, key=lambda w: abs(w - slat.width)))}"
 
 
 def _check_bearing(

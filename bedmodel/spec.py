@@ -22,6 +22,8 @@ from bedmodel.units import MM_PER_INCH, LengthUnit, format_length
 
 EdgeStyle = Literal["square", "roundover", "chamfer"]
 
+SLAT_WIDTHS = (30.0, 160.0)
+
 _EDGE = "How the long edges are eased."
 _EDGE_SIZE = "Radius of the roundover, or width of the chamfer."
 
@@ -200,7 +202,7 @@ class Runner(Section):
 class Slat(Section):
     """The slats; their count and gap are solved for the pocket's length."""
 
-    width: Length = fields.length(57, 30, 160, "Width.")
+    width: Length = fields.length(57, *SLAT_WIDTHS, "Width.")
     thickness: Length = fields.length(20, 10, 45, "Thickness.")
     gap_least: Length = fields.length(50.8, 10, 120, "Least gap allowed between slats.")
     gap_wanted: Length = fields.length(58, 10, 120, "Gap wanted; the nearest equal gap is taken.")
@@ -293,11 +295,12 @@ class Sheet(Section):
 
     def at_least(self, mm: float) -> str:
         """A least length, rounded up as printed, so that taking it at its word is enough."""
-        return self.show(math.ceil(mm / self._step - 1e-6) * self._step)
+        return self.show(math.ceil(mm / self._step - 1e-10) * self._step)
 
     def at_most(self, mm: float) -> str:
-        """A greatest length, rounded down as printed."""
-        return self.show(math.floor(mm / self._step + 1e-6) * self._step)
+        """A greatest length, rounded down as printed; says so when it leaves nothing."""
+        shown = self.show(math.floor(mm / self._step + 1e-10) * self._step)
+        return shown if mm > 0 else f"{shown} (no room at all)"
 
     @property
     def _step(self) -> float:

@@ -53,7 +53,6 @@ def tenon_plan(
     parameter: str,
     board: Board,
     bottom: float,
-    leg_top: float,
     legs: LegFamily,
 ) -> TenonPlan:
     """Choose the tenons of a board's end, or check the ones the sheet gives.
@@ -62,14 +61,13 @@ def tenon_plan(
     """
     tenon = sheet.tenon
     thickness = _thickness(sheet, end, parameter, board)
-    _check_leg_walls(sheet, end, board, thickness)
     count = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
     pitch = board.width / count
     width = _width(sheet, end, parameter, board, count, thickness)
     heights = tuple(bottom + (i + 0.5) * pitch for i in range(count))
     highest = heights[-1] + width / 2 + tenon.edge_clearance
     setback = end.reveal + board.thickness / 2
-    depth = _leg_embedment(sheet, legs, thickness, highest, leg_top, setback)
+    depth = _leg_embedment(sheet, legs, parameter, thickness, highest, setback)
     return TenonPlan(
         heights=heights,
         thickness=thickness,
@@ -159,25 +157,12 @@ def _width(
     return min(max(wanted, least), greatest)
 
 
-def _check_leg_walls(sheet: Sheet, end: BoardEnd, board: Board, thickness: float) -> None:
-    tenon, leg = sheet.tenon, sheet.leg
-    behind = end.reveal + board.thickness / 2 + thickness / 2 + tenon.cheek_clearance
-    least = behind + tenon.wall_least
-    if leg.thickness < least - 1e-9:
-        raise InputError(
-            "leg.thickness",
-            sheet.show(leg.thickness),
-            f"thinner than its mortise, must be at least {sheet.at_least(least)}",
-            "make the leg thicker, the board or its reveal less",
-        )
-
-
 def _leg_embedment(
     sheet: Sheet,
     legs: LegFamily,
+    parameter: str,
     thickness: float,
     highest: float,
-    leg_top: float,
     setback: float,
 ) -> float:
     tenon, leg = sheet.tenon, sheet.leg
@@ -193,7 +178,6 @@ def _leg_embedment(
                 "leaves too little wood round the mortises",
                 "make it less, or leg.thickness more",
             )
-    _check_top_wall(sheet, highest, leg_top, wall)
     greatest = legs.width_at(highest) - wall / math.cos(legs.splay) - tenon.end_gap
     least = max(8.0, LEAST_EMBEDMENT_RATIO * thickness)
     if greatest < least:
@@ -207,18 +191,7 @@ def _leg_embedment(
         raise InputError(
             "tenon.embedment",
             sheet.show(tenon.embedment),
-            f"would break through the leg, must be at most {sheet.at_most(greatest)}",
+            f"breaks through the leg at {parameter}, must be at most {sheet.at_most(greatest)}",
             "make it less or leg.top_width more",
         )
     return tenon.embedment or min(EMBEDMENT_RATIO * thickness, greatest)
-
-
-def _check_top_wall(sheet: Sheet, highest: float, leg_top: float, wall: float) -> None:
-    if leg_top - highest < wall - 1e-9:
-        least = sheet.leg.above_boards + wall - (leg_top - highest)
-        raise InputError(
-            "leg.above_boards",
-            sheet.show(sheet.leg.above_boards),
-            f"must be at least {sheet.at_least(least)} to leave wood above the top mortise",
-            "raise the legs' tops",
-        )

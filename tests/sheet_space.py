@@ -1,0 +1,78 @@
+"""The whole space of sheets, for property tests: drawn from the parameters' own ranges."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hypothesis import strategies as st
+
+from bedmodel.reference import all_parameters
+from bedmodel.sheets import example_sheets, load_sheet, parameters
+from bedmodel.tables import mattress_sizes, woods
+
+Table = dict[str, Any]
+
+_FREE = ("design.", "wood.", "mattress.size")
+
+
+def _text(mm: float) -> str:
+    """A length as a sheet may write it: in full, and never with an exponent."""
+    return f"{mm:.9f} mm"
+
+
+def _values(name: str) -> st.SearchStrategy[Any] | None:
+    """Values of one parameter over its whole range, a third of them at its ends."""
+    field = dict(parameters())[name]
+    extra = field.json_schema_extra
+    if not isinstance(extra, dict) or name.startswith(_FREE):
+        return None
+    if "low" in extra:
+        low, high = float(extra["low"]), float(extra["high"])  # type: ignore[arg-type]
+        if extra["quantity"] == "count":
+            return st.integers(int(low), int(high))
+        inside = st.floats(low, high, allow_nan=False).map(_text)
+        if extra["quantity"] == "angle":
+            return st.floats(low, high, allow_nan=False) | st.sampled_from([low, high])
+        return inside | inside | st.sampled_from([_text(low), _text(high)])
+    choices = {p.name: p.range for p in all_parameters()}[name]
+    return st.sampled_from(choices.split(" | ")) if " | " in choices else None
+
+
+_CHANGES = {
+    name: values
+    for name, _ in parameters()
+    if ".N." not in name and (values := _values(name)) is not None
+}
+_BOARD = {
+    name.rpartition(".")[2]: values
+    for name, _ in parameters()
+    if name.startswith("headboard.board.N.") and (values := _values(name)) is not None
+}
+
+
+@st.composite
+def sheets(draw: st.DrawFn) -> Table:
+    """One of the examples with some parameters moved anywhere in their ranges."""
+    name = draw(st.sampled_from([path.stem for path in example_sheets()]))
+    table: Table = load_sheet(name).model_dump(mode="json", exclude_none=True)
+    # The dump is in mm; texts keep that meaning in a sheet of inches.
+    for section in table.values():
+        for key, value in section.items():
+            if isinstance(value, float):
+                section[key] = _text(value)
+    table["leg"]["splay"] = load_sheet(name).leg.splay
+    table["mattress"]["size"] = draw(st.sampled_from(list(mattress_sizes())))
+    table["wood"]["species"] = draw(st.sampled_from(list(woods())))
+    for end in ("headboard", "footboard"):
+        table[end]["board"] = [
+            {key: _text(value) for key, value in board.items()} for board in table[end]["board"]
+        ]
+        if draw(st.integers(0, 5)) == 0:
+            table[end]["board"] = draw(
+                st.lists(st.fixed_dictionaries({}, optional=_BOARD), min_size=1, max_size=3)
+            )
+    names = draw(st.lists(st.sampled_from(sorted(_CHANGES)), max_size=8, unique=True))
+    for changed in names:
+        section, key = changed.split(".")
+        table[section][key] = draw(_CHANGES[changed])
+    return table
