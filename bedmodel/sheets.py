@@ -188,7 +188,10 @@ def _mattress(text: str, unit: LengthUnit) -> Table:
 
 
 def _change(table: Table, change: str) -> None:
-    """Set one parameter from a text such as ``headboard.board.2.width=9 in``."""
+    """Set one parameter from a text such as ``headboard.board.2.width=9 in``.
+
+    The value "auto" takes a parameter out of the sheet again.
+    """
     name, equals, value = change.partition("=")
     steps = name.strip().split(".")
     if not equals or not all(steps) or len(steps) > DEEPEST_NAME:
@@ -200,7 +203,11 @@ def _change(table: Table, change: str) -> None:
         raise InputError(
             "--set", change, *_no_parameter_in(place, _short(".".join(steps[:-1]), 80))
         )
-    place[steps[-1]] = _plain_value(value.strip(), _field(steps))
+    field = _field(steps)
+    if value.strip() == "auto" and field is not None:  # its default, or worked out
+        place.pop(steps[-1], None)
+        return
+    place[steps[-1]] = _plain_value(value.strip(), field)
 
 
 def _step_into(place: Any, steps: Sequence[str], change: str) -> Any:

@@ -386,3 +386,13 @@ def test_checking_a_table_leaves_it_alone() -> None:
     table["headboard"]["board"].clear()
     table["leg"].clear()
     assert sheet == check_sheet(before)
+
+
+def test_auto_takes_a_parameter_out_of_the_sheet() -> None:
+    from bedmodel.sheets import load_sheet
+
+    assert load_sheet("sorrel").height.mattress_top == 405
+    changed = load_sheet("sorrel", changes=["height.mattress_top=auto", "height.platform=200 mm"])
+    assert changed.height.mattress_top is None
+    assert load_sheet("sorrel", changes=["leg.splay=auto"]).leg.splay == 5  # the default
+    assert load_sheet("sorrel", changes=["centre_rail.use=auto"]).centre_rail.use == "auto"
