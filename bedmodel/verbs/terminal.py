@@ -8,6 +8,9 @@ import sys
 from collections.abc import Sequence
 from typing import TextIO
 
+GAP = "  "
+NARROWEST = 14  # a column of text is not made narrower
+
 
 def coloured(stream: TextIO) -> bool:
     """True when colour is wanted: a terminal, and no NO_COLOR in the environment."""
@@ -23,17 +26,59 @@ def verdict(passed: bool, stream: TextIO | None = None) -> str:
 
 
 def table(rows: Sequence[Sequence[str]], headings: Sequence[str], right: str = "") -> str:
-    """Columns under their headings; ``right`` has an r for each one set to the right."""
-    widths = [max(len(row[i]) for row in (headings, *rows)) for i in range(len(headings))]
+    """Columns under their headings; ``right`` has an r for each one set to the right.
 
-    def line(cells: Sequence[str]) -> str:
-        set_ = (
-            cell.rjust(width) if right[i : i + 1] == "r" else cell.ljust(width)
-            for i, (cell, width) in enumerate(zip(cells, widths, strict=True))
-        )
-        return "  ".join(set_).rstrip()
+    On a terminal too narrow for it, the widest columns are wrapped; elsewhere
+    each row stays one line.
+    """
+    widths = [max(_seen(row[i]) for row in (headings, *rows)) for i in range(len(headings))]
+    if sys.stdout.isatty():
+        widths = _narrowed(widths, right, shutil.get_terminal_size().columns)
+    lines = [_line(headings, widths, right), _line(["-" * w for w in widths], widths, right)]
+    return "\n".join([*lines, *(_line(row, widths, right) for row in rows)])
 
-    return "\n".join([line(headings), line(["-" * w for w in widths]), *map(line, rows)])
+
+def _narrowed(widths: list[int], right: str, columns: int) -> list[int]:
+    """Column widths that fit the terminal, if words may be wrapped that far."""
+    widths = list(widths)
+    text = [i for i in range(len(widths)) if right[i : i + 1] != "r"]
+    while sum(widths) + len(GAP) * (len(widths) - 1) > columns:
+        widest = max(text, key=lambda i: widths[i], default=None)
+        if widest is None or widths[widest] <= NARROWEST:
+            break
+        widths[widest] -= 1
+    return widths
+
+
+def _line(cells: Sequence[str], widths: Sequence[int], right: str) -> str:
+    import textwrap
+
+    wrapped = [
+        [cell] if _seen(cell) <= width else textwrap.wrap(cell, width) or [""]
+        for cell, width in zip(cells, widths, strict=True)
+    ]
+    tall = max(len(cell) for cell in wrapped)
+    return "\n".join(
+        GAP.join(
+            _set(cell[k] if k < len(cell) else "", width, right[i : i + 1] == "r")
+            for i, (cell, width) in enumerate(zip(wrapped, widths, strict=True))
+        ).rstrip()
+        for k in range(tall)
+    )
+
+
+def _set(cell: str, width: int, to_the_right: bool) -> str:
+    space = " " * (width - _seen(cell))
+    return space + cell if to_the_right else cell + space
+
+
+def _seen(text: str) -> int:
+    """Letters that a person sees: colour codes take no room."""
+    if "\033" not in text:
+        return len(text)
+    import re
+
+    return len(re.sub(r"\033\[[0-9;]*m", "", text))
 
 
 class Progress:
