@@ -104,7 +104,7 @@ class Wood:
 @functools.cache
 def mattress_sizes() -> Mapping[str, MattressSize]:
     """Every mattress size by its name, in the order of the table."""
-    return MappingProxyType({row["name"]: _mattress(row) for row in _rows("mattress_sizes.csv")})
+    return MappingProxyType({row["name"]: _mattress(row) for row in rows_of("mattress_sizes.csv")})
 
 
 def mattress_size(name: str, parameter: str = "mattress.size") -> MattressSize:
@@ -113,9 +113,9 @@ def mattress_size(name: str, parameter: str = "mattress.size") -> MattressSize:
     Raises InputError about ``parameter``, with the nearest names.
     """
     index = _mattress_index()
-    found = index.get(_key(name))
+    found = index.get(lookup_key(name))
     if found is None:
-        remedy = f"{_suggestion(name, index)}`bedmodel sizes` lists them all"
+        remedy = f"{suggestion(name, index)}`bedmodel sizes` lists them all"
         raise InputError(parameter, name, "is not in the table", remedy)
     return found
 
@@ -137,7 +137,7 @@ def _mattress(row: dict[str, str]) -> MattressSize:
 
 @functools.cache
 def _mattress_index() -> dict[str, MattressSize]:
-    return _index(mattress_sizes())
+    return index_of(mattress_sizes())
 
 
 # --- woods -------------------------------------------------------------------------------
@@ -146,7 +146,7 @@ def _mattress_index() -> dict[str, MattressSize]:
 @functools.cache
 def woods() -> Mapping[str, Wood]:
     """Every wood by its name, in the order of the table."""
-    return MappingProxyType({row["name"]: _wood(row) for row in _rows("woods.csv")})
+    return MappingProxyType({row["name"]: _wood(row) for row in rows_of("woods.csv")})
 
 
 def wood(name: str, parameter: str = "wood") -> Wood:
@@ -155,9 +155,9 @@ def wood(name: str, parameter: str = "wood") -> Wood:
     Raises InputError about ``parameter``, with the nearest names and all the names.
     """
     index = _wood_index()
-    found = index.get(_key(name))
+    found = index.get(lookup_key(name))
     if found is None:
-        remedy = f"{_suggestion(name, index)}the table has {', '.join(woods())}"
+        remedy = f"{suggestion(name, index)}the table has {', '.join(woods())}"
         raise InputError(parameter, name, "is not in the table", remedy)
     return found
 
@@ -195,7 +195,7 @@ def _wood(row: dict[str, str]) -> Wood:
 
 @functools.cache
 def _wood_index() -> dict[str, Wood]:
-    return _index(woods())
+    return index_of(woods())
 
 
 def _optional(cell: str) -> float | None:
@@ -216,27 +216,27 @@ class _Named(Protocol):
 _Row = TypeVar("_Row", bound=_Named)
 
 
-def _rows(file_name: str) -> list[dict[str, str]]:
+def rows_of(file_name: str) -> list[dict[str, str]]:
     path = os.path.join(os.path.dirname(__file__), "data", file_name)
     with open(path, encoding="utf-8", newline="") as file:
         return list(csv.DictReader(line for line in file if not line.startswith("#")))
 
 
-def _index(rows: Mapping[str, _Row]) -> dict[str, _Row]:
-    return {_key(word): row for row in rows.values() for word in (row.name, *row.aliases)}
+def index_of(rows: Mapping[str, _Row]) -> dict[str, _Row]:
+    return {lookup_key(word): row for row in rows.values() for word in (row.name, *row.aliases)}
 
 
-def _key(name: object) -> str:
+def lookup_key(name: object) -> str:
     text = str(name).casefold().replace("×", "x")
     return "".join(c for c in text if not c.isspace() and c not in "-_")
 
 
-def _suggestion(name: object, index: Mapping[str, _Row], most: int = 3) -> str:
+def suggestion(name: object, index: Mapping[str, _Row], most: int = 3) -> str:
     """Say which rows may be meant: first those whose name holds the word, then by spelling."""
     # Imported here since only a misspelt name needs it; cut short since it is slow on long text.
     from difflib import get_close_matches
 
-    key = _key(name)[:40]
+    key = lookup_key(name)[:40]
     holds = sorted((word for word in index if len(key) > 2 and key in word), key=len)
     close = get_close_matches(key, index, n=most)
     names = list(dict.fromkeys(index[word].name for word in (*holds, *close)))[:most]
