@@ -10,8 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bedmodel.frames import Frame, Vector
-from bedmodel.outline import Outline
-from bedmodel.shape import Mortise, Shape
+from bedmodel.shape import Mortise, Shape, slot
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.tenons import TenonPlan
 
@@ -54,6 +53,7 @@ class TenonJoint:
             length=self.plan.mortise_length,
             width=self.plan.mortise_width,
             depth=embedment + self.plan.end_gap,
+            ends=self.plan.ends,
         )
 
     def tenon(self) -> tuple[Shape, Frame]:
@@ -64,25 +64,15 @@ class TenonJoint:
         """
         plan = self.plan
         length = plan.embedment_board + plan.embedment_leg
-        shape = Shape(length, plan.width, plan.thickness, _stadium(plan), face="yz")
+        middle = (plan.width / 2, plan.thickness / 2)
+        outline = slot(plan.width, plan.thickness, plan.ends).mapped(
+            lambda p: (p[0] + middle[0], p[1] + middle[1])
+        )
+        shape = Shape(length, plan.width, plan.thickness, outline, face="yz")
         corner = (-plan.width / 2, -plan.thickness / 2, -plan.embedment_board)
         f = self.frame
         placement = Frame(f.point(corner), f.z, f.x, f.y)
         return shape, placement
-
-
-def _stadium(plan: TenonPlan) -> Outline:
-    """Cross-section of the tenon: ``width`` by ``thickness``, narrow edges half round."""
-    w, t = plan.width, plan.thickness
-    r = t / 2
-    return Outline.of(
-        [
-            ((r, 0.0), 0.0, "cheek"),
-            ((w - r, 0.0), 1.0, "edge"),
-            ((w - r, t), 0.0, "cheek"),
-            ((r, t), 1.0, "edge"),
-        ]
-    )
 
 
 def tenon_joints(layout: Layout) -> Iterator[TenonJoint]:
@@ -94,11 +84,11 @@ def tenon_joints(layout: Layout) -> Iterator[TenonJoint]:
 
 def _board_joints(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
     plan = board.tenons
-    y = end.inside_y - end.inward * plan.setback
     piece = board_name(end, board)
-    for i, height in enumerate(plan.heights):
+    for i, (height, setback) in enumerate(plan.places):
+        y = end.inside_y - end.inward * setback
         yield TenonJoint(
-            name=f"{piece}_tenon_{i + 1}",
+            name=f"{piece}_{plan.kind}_{i + 1}",
             group=f"{end.end}_end",
             board=piece,
             leg=f"{end.end}_leg",

@@ -51,7 +51,13 @@ def _with_mortises(draft: Draft, joints: Iterable[TenonJoint]) -> Draft:
 def _tenon_draft(joint: TenonJoint, layout: Layout) -> Draft:
     shape, placement = joint.tenon()
     return Draft(
-        joint.name, "loose_tenon", joint.group, "right", shape, placement, layout.sheet.wood.species
+        joint.name,
+        joint.plan.stem,
+        joint.group,
+        "right",
+        shape,
+        placement,
+        layout.sheet.wood.species,
     )
 
 

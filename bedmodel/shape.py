@@ -25,6 +25,7 @@ from bedmodel.outline import Outline, Point
 
 Face = Literal["xy", "xz", "yz"]
 Axis = Literal["x", "y", "z"]
+SlotEnds = Literal["round", "square"]
 EasingStyle = Literal["square", "roundover", "chamfer"]
 Key = tuple[object, ...]
 
@@ -47,9 +48,29 @@ class Easing:
 SQUARE = Easing("square", 0.0, frozenset())
 
 
+def slot(length: float, width: float, ends: SlotEnds) -> Outline:
+    """A slot round the origin, ``length`` along x: cheeks along it, edges across."""
+    x, y = length / 2, width / 2
+    if ends == "square":
+        corners = ((-x, -y), (x, -y), (x, y), (-x, y))
+        names = ("cheek", "edge", "cheek", "edge")
+        return Outline(corners, (0.0,) * 4, names)
+    x -= y
+    return Outline.of(
+        [
+            ((-x, -y), 0.0, "cheek"),
+            ((x, -y), 1.0, "edge"),
+            ((x, y), 0.0, "cheek"),
+            ((-x, y), 1.0, "edge"),
+        ]
+    )
+
+
 @dataclass(frozen=True)
 class Mortise:
-    """A slot for a loose tenon, with round ends as a router leaves them.
+    """A slot for a tenon; its ends are round, as a router leaves them, or square.
+
+    A hole for a dowel is a slot with round ends that is as long as it is wide.
 
         x along the slot, y across it, z into the wood; origin at the centre
         of the opening
@@ -67,6 +88,12 @@ class Mortise:
     length: float
     width: float
     depth: float
+    ends: SlotEnds = "round"
+
+    @property
+    def opening(self) -> Outline:
+        """The slot's outline in the frame's x and y."""
+        return slot(self.length, self.width, self.ends)
 
     def reflected(self, axis: Axis, blank: Vector) -> Mortise:
         f = self.frame
@@ -79,7 +106,7 @@ class Mortise:
         x = tuple(round(c, _DIGITS) + 0.0 for c in self.frame.x)
         x = max(x, tuple(-c + 0.0 for c in x))
         return (
-            "mortise",
+            self.ends,
             _rounded(self.frame.origin),
             _rounded(self.frame.z),
             x,

@@ -21,6 +21,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily, leg_family
 from bedmodel.slats import SlatRow, slat_row
@@ -357,13 +358,8 @@ def _end(
                 "thickness less the reveal",
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
-        tenons = tenon_plan(sheet, given, parameter, board, bottom, legs)
-        if tenons.embedment_board * 2 + 2 * sheet.tenon.end_gap > joint_x:
-            raise InputError(
-                "tenon.embedment",
-                sheet.show(tenons.embedment_board),
-                "longer than the board allows",
-            )
+        plan = dowel_plan if given.joint == "dowels" else tenon_plan
+        tenons = plan(sheet, given, parameter, board, bottom, legs)
         boards.append(BoardPlan(i + 1, parameter, bottom, board.width, board.thickness, tenons))
     inward = 1.0 if end == "head" else -1.0
     return EndPlan(end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards))

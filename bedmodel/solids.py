@@ -200,16 +200,7 @@ def _cut(solid: TopoDS_Shape, cuts: tuple[Mortise, ...]) -> TopoDS_Shape:
 
 
 def _mortise_tool(cut: Mortise) -> cq.Solid:
-    straight, half = (cut.length - cut.width) / 2, cut.width / 2
-    outline = Outline.of(
-        [
-            ((-straight, -half), 0.0, "cheek"),
-            ((straight, -half), 1.0, "edge"),
-            ((straight, half), 0.0, "cheek"),
-            ((-straight, half), 1.0, "edge"),
-        ]
-    )
-    prism, _ = _push(outline, "xy", cut.depth + OVERSHOOT)
+    prism, _ = _push(cut.opening, "xy", cut.depth + OVERSHOOT)
     outside = Frame((0.0, 0.0, -OVERSHOOT))
     return placed(cq.Solid(prism), cut.frame @ outside)
 

@@ -166,6 +166,9 @@ class BoardEnd(Section):
     reveal: Length = fields.length(
         0, 0, 40, "How far the boards stand back from the legs' inside faces; 0 is flush."
     )
+    joint: Literal["loose_tenon", "dowels"] = fields.choice(
+        "loose_tenon", "How the boards join the legs; sizes in [tenon] or [dowel]."
+    )
     edge: EdgeStyle = fields.choice("roundover", _EDGE)
     edge_size: Length = fields.length(3, 0.5, 12, _EDGE_SIZE)
     board: tuple[Board, ...] = Field(
@@ -265,10 +268,35 @@ class Tenon(Section):
         "Depth in each part.",
         worked_out="three times the thickness, less where the leg is too narrow",
     )
+    rows: int = fields.count(1, 1, 2, "Single, or two side by side in a thick board.")
+    ends: Literal["round", "square"] = fields.choice(
+        "round", "Narrow edges: round as a router leaves the mortise, or square by chisel."
+    )
     cheek_clearance: Length = fields.length(0.1, 0.03, 0.5, "Gap at each cheek; about a glue line.")
     edge_clearance: Length = fields.length(0.5, 0.1, 5, "Gap at each narrow edge.")
     end_gap: Length = fields.length(1.5, 0.5, 10, "Gap for glue beyond each end.")
     wall_least: Length = fields.length(6, 3, 40, "Least wood left round a mortise.")
+
+
+class Dowel(Section):
+    """The dowels that join each board to its legs, where its joint is dowels."""
+
+    count: int | None = fields.count(
+        None, 2, 16, "How many at each board's end.", worked_out="about one for each 45 mm of width"
+    )
+    diameter: Length | None = fields.length(
+        None, 5, 20, "Diameter.", worked_out="two fifths of the board, of 6, 8, 10, 12, 16 mm"
+    )
+    depth: Length | None = fields.length(
+        None,
+        10,
+        100,
+        "Depth in each part.",
+        worked_out="three times the diameter, less where the leg is too narrow",
+    )
+    clearance: Length = fields.length(0.05, 0.02, 0.5, "Gap all round; about a glue line.")
+    end_gap: Length = fields.length(1.5, 0.5, 10, "Gap for glue beyond each end.")
+    wall_least: Length = fields.length(6, 3, 40, "Least wood left round a hole.")
 
 
 class Sheet(Section):
@@ -288,6 +316,7 @@ class Sheet(Section):
     centre_rail: CentreRail = Field(CentreRail(), description="Centre rail.")
     support_foot: SupportFoot = Field(SupportFoot(), description="Feet of the centre rail.")
     tenon: Tenon = Field(Tenon(), description="Loose tenons.")
+    dowel: Dowel = Field(Dowel(), description="Dowels.")
 
     def show(self, mm: float) -> str:
         """A length as this sheet prints it: "7 1/2 in" or "190.5 mm"."""

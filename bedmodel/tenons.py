@@ -11,9 +11,11 @@ from dataclasses import dataclass
 
 from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily
+from bedmodel.shape import SlotEnds
 from bedmodel.spec import Board, BoardEnd, Sheet
 
 THIRD = 1 / 3
+QUARTER = 1 / 4  # of the board, each of two tenons side by side
 EMBEDMENT_RATIO = 3.0
 LEAST_EMBEDMENT_RATIO = 1.0
 BOARD_PER_TENON = 125.0
@@ -22,21 +24,24 @@ SHARE = 0.55
 
 @dataclass(frozen=True)
 class TenonPlan:
-    """The tenons at one end of one board (mm).
+    """The tenons, or dowels, at one end of one board (mm).
 
-    ``heights`` are the middles above the floor; ``setback`` is from the legs'
-    inside faces to the middle of the tenon's thickness.
+    ``heights`` are the middles above the floor; ``setbacks`` are from the legs'
+    inside faces to the middles of the thickness, one for each row. A dowel is a
+    tenon with round edges that is as wide as it is thick.
     """
 
     heights: tuple[float, ...]
+    setbacks: tuple[float, ...]
     thickness: float
     width: float
     embedment_leg: float
     embedment_board: float
-    setback: float
     cheek_clearance: float
     edge_clearance: float
     end_gap: float
+    wall_least: float
+    ends: SlotEnds = "round"
 
     @property
     def mortise_length(self) -> float:
@@ -46,38 +51,83 @@ class TenonPlan:
     def mortise_width(self) -> float:
         return self.thickness + 2 * self.cheek_clearance
 
+    @property
+    def setback(self) -> float:
+        """The middle of all rows, from the legs' inside faces."""
+        return sum(self.setbacks) / len(self.setbacks)
+
+    @property
+    def places(self) -> list[tuple[float, float]]:
+        """Height and setback of each tenon, from the lowest up."""
+        return [(height, setback) for height in self.heights for setback in self.setbacks]
+
+    @property
+    def is_dowel(self) -> bool:
+        return self.ends == "round" and self.width == self.thickness
+
+    @property
+    def kind(self) -> str:
+        """The word for one of them in the names of pieces."""
+        return "dowel" if self.is_dowel else "tenon"
+
+    @property
+    def stem(self) -> str:
+        """The word for one of them in the names of kinds."""
+        return "dowel" if self.is_dowel else "loose_tenon"
+
+
+@dataclass(frozen=True)
+class Fit:
+    """What tenons and dowels ask of the leg, and which parameters say so."""
+
+    section: str
+    depth_name: str
+    half: float
+    clearance: float
+    end_gap: float
+    wall_least: float
+    depth: float | None
+    wanted: float
+
 
 def tenon_plan(
-    sheet: Sheet,
-    end: BoardEnd,
-    parameter: str,
-    board: Board,
-    bottom: float,
-    legs: LegFamily,
+    sheet: Sheet, end: BoardEnd, parameter: str, board: Board, bottom: float, legs: LegFamily
 ) -> TenonPlan:
     """Choose the tenons of a board's end, or check the ones the sheet gives.
 
     Raises InputError with the largest tenon or the deepest mortise that fits.
     """
     tenon = sheet.tenon
-    thickness = _thickness(sheet, end, parameter, board)
+    thickness = _thickness(sheet, parameter, board)
     count = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
     pitch = board.width / count
     width = _width(sheet, end, parameter, board, count, thickness)
     heights = tuple(bottom + (i + 0.5) * pitch for i in range(count))
     highest = heights[-1] + width / 2 + tenon.edge_clearance
-    setback = end.reveal + board.thickness / 2
-    depth = _leg_embedment(sheet, legs, parameter, thickness, highest, setback)
+    rows = tenon.rows
+    setbacks = tuple(end.reveal + board.thickness * (i + 0.5) / rows for i in range(rows))
+    fit = Fit(
+        section="tenon",
+        depth_name="embedment",
+        half=thickness / 2,
+        clearance=tenon.cheek_clearance,
+        end_gap=tenon.end_gap,
+        wall_least=tenon.wall_least,
+        depth=tenon.embedment,
+        wanted=EMBEDMENT_RATIO * thickness,
+    )
     return TenonPlan(
         heights=heights,
+        setbacks=setbacks,
         thickness=thickness,
         width=width,
-        embedment_leg=depth,
+        embedment_leg=depth_in_leg(sheet, legs, parameter, fit, highest, setbacks),
         embedment_board=tenon.embedment or EMBEDMENT_RATIO * thickness,
-        setback=setback,
         cheek_clearance=tenon.cheek_clearance,
         edge_clearance=tenon.edge_clearance,
         end_gap=tenon.end_gap,
+        wall_least=tenon.wall_least,
+        ends=tenon.ends,
     )
 
 
@@ -93,27 +143,42 @@ def corner_wall(a: float, b: float, style: str, size: float) -> float:
     return min(a, b)
 
 
-def _thickness(sheet: Sheet, end: BoardEnd, parameter: str, board: Board) -> float:
-    tenon = sheet.tenon
-    greatest = board.thickness - 2 * (tenon.wall_least + tenon.cheek_clearance)
+def wall_beside_arris(cheek_wall: float, least: float, style: str, size: float) -> float | None:
+    """The wall that a mortise needs to a face whose arris is eased; None when none will do.
+
+    ``cheek_wall`` is its wall to the other face of that arris.
+    """
+    wall = least
+    while corner_wall(wall, cheek_wall, style, size) < least - 1e-9:
+        wall += 0.25
+        if wall > 100:
+            return None
+    return wall
+
+
+def _thickness(sheet: Sheet, parameter: str, board: Board) -> float:
+    tenon, rows = sheet.tenon, sheet.tenon.rows
+    # Rows stand in the middles of equal shares, each with a wall on both sides.
+    greatest = board.thickness / rows - 2 * (tenon.wall_least + tenon.cheek_clearance)
     if tenon.thickness is not None:
         if tenon.thickness > greatest + 1e-9:
             raise InputError(
                 "tenon.thickness",
                 sheet.show(tenon.thickness),
                 f"must be at most {sheet.at_most(greatest)} in {parameter}",
-                "make it thinner, the board thicker or tenon.wall_least less",
+                "make it thinner, the board thicker, or tenon.wall_least or tenon.rows less",
             )
         return tenon.thickness
     step = 25.4 / 16 if sheet.design.unit == "inch" else 1.0
-    chosen = math.floor(min(board.thickness * THIRD, greatest) / step + 1e-9) * step
+    share = THIRD if rows == 1 else QUARTER
+    chosen = math.floor(min(board.thickness * share, greatest) / step + 1e-9) * step
     if chosen < 4.0:
-        least = 4.0 + 2 * (tenon.wall_least + tenon.cheek_clearance)
+        least = rows * (4.0 + step + 2 * (tenon.wall_least + tenon.cheek_clearance))
         raise InputError(
             f"{parameter}.thickness",
             sheet.show(board.thickness),
-            f"too thin for a tenon, must be at least {sheet.at_least(least + step)}",
-            "make the board thicker or tenon.wall_least less",
+            f"too thin for a tenon, must be at least {sheet.at_least(least)}",
+            "make the board thicker, or tenon.wall_least or tenon.rows less",
         )
     return chosen
 
@@ -124,19 +189,17 @@ def _width(
     tenon = sheet.tenon
     pitch = board.width / count
     wanted = tenon.width if tenon.width is not None else SHARE * pitch
-    cheek_wall = (board.thickness - thickness) / 2 - tenon.cheek_clearance
+    cheek_wall = (board.thickness / tenon.rows - thickness) / 2 - tenon.cheek_clearance
     # Between two mortises there is one wall; at the board's edges one each, which
     # an eased arris may make thinner.
-    wall = tenon.wall_least
-    while corner_wall(wall, cheek_wall, end.edge, end.edge_size) < tenon.wall_least - 1e-9:
-        wall += 0.25
-        if wall > board.width:
-            raise InputError(
-                f"{parameter}.thickness",
-                sheet.show(board.thickness),
-                "leaves too little wood between its tenons and its eased edges",
-                "make the board thicker, its edge_size or tenon.wall_least less",
-            )
+    wall = wall_beside_arris(cheek_wall, tenon.wall_least, end.edge, end.edge_size)
+    if wall is None:
+        raise InputError(
+            f"{parameter}.thickness",
+            sheet.show(board.thickness),
+            "leaves too little wood between its tenons and its eased edges",
+            "make the board thicker, its edge_size or tenon.wall_least less",
+        )
     greatest = pitch - 2 * (wall + tenon.edge_clearance)
     least = max(12.0, 1.5 * thickness)
     if greatest < least:
@@ -157,29 +220,32 @@ def _width(
     return min(max(wanted, least), greatest)
 
 
-def _leg_embedment(
+def depth_in_leg(
     sheet: Sheet,
     legs: LegFamily,
     parameter: str,
-    thickness: float,
+    fit: Fit,
     highest: float,
-    setback: float,
+    setbacks: tuple[float, ...],
 ) -> float:
-    tenon, leg = sheet.tenon, sheet.leg
-    half = thickness / 2 + tenon.cheek_clearance
-    cheek_wall = min(setback - half, leg.thickness - setback - half)
-    wall = tenon.wall_least
-    while corner_wall(wall, cheek_wall, leg.edge, leg.edge_size) < tenon.wall_least - 1e-9:
-        wall += 0.25
-        if wall > 100:
-            raise InputError(
-                "leg.edge_size",
-                sheet.show(leg.edge_size),
-                "leaves too little wood round the mortises",
-                "make it less, or leg.thickness more",
-            )
-    greatest = legs.width_at(highest) - wall / math.cos(legs.splay) - tenon.end_gap
-    least = max(8.0, LEAST_EMBEDMENT_RATIO * thickness)
+    """How deep tenons or dowels may stand in the leg, or as deep as the sheet wants.
+
+    ``highest`` is the top of the highest mortise, where a splayed leg is narrowest.
+    Raises InputError with the greatest depth that fits.
+    """
+    leg = sheet.leg
+    reach = fit.half + fit.clearance
+    cheek_wall = min(setbacks[0] - reach, leg.thickness - setbacks[-1] - reach)
+    wall = wall_beside_arris(cheek_wall, fit.wall_least, leg.edge, leg.edge_size)
+    if wall is None:
+        raise InputError(
+            "leg.edge_size",
+            sheet.show(leg.edge_size),
+            "leaves too little wood round the mortises",
+            "make it less, or leg.thickness more",
+        )
+    greatest = legs.width_at(highest) - wall / math.cos(legs.splay) - fit.end_gap
+    least = max(8.0, LEAST_EMBEDMENT_RATIO * 2 * fit.half)
     if greatest < least:
         raise InputError(
             "leg.top_width",
@@ -187,11 +253,11 @@ def _leg_embedment(
             f"must be at least {sheet.at_least(leg.top_width + least - greatest)} for its mortises",
             "make the leg wider at the top",
         )
-    if tenon.embedment is not None and tenon.embedment > greatest + 1e-9:
+    if fit.depth is not None and fit.depth > greatest + 1e-9:
         raise InputError(
-            "tenon.embedment",
-            sheet.show(tenon.embedment),
+            f"{fit.section}.{fit.depth_name}",
+            sheet.show(fit.depth),
             f"breaks through the leg at {parameter}, must be at most {sheet.at_most(greatest)}",
             "make it less or leg.top_width more",
         )
-    return tenon.embedment or min(EMBEDMENT_RATIO * thickness, greatest)
+    return fit.depth or min(fit.wanted, greatest)

@@ -141,13 +141,9 @@ def section_area(shape: Shape) -> float:
 
 
 def _openings(piece: Piece, towards: Vector) -> float:
-    """Area of the mortises in the end that looks ``towards``: slots with round ends."""
+    """Area of the mortises in the end that looks ``towards``."""
     outward = piece.placement.inverse().direction(towards)
-    return sum(
-        (cut.length - cut.width) * cut.width + math.pi * cut.width**2 / 4
-        for cut in piece.kind.shape.cuts
-        if dot(cut.frame.z, outward) < 0
-    )
+    return sum(cut.opening.area for cut in piece.kind.shape.cuts if dot(cut.frame.z, outward) < 0)
 
 
 def contact_area(probe: Probe, one: Piece, other: Piece, towards: Vector) -> float:

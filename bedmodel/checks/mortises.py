@@ -19,11 +19,13 @@ from bedmodel.checks.probe import FaceData, Probe, distance, union_of
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.shape import Mortise
+from bedmodel.solids import location
 
 CLEARANCE_TOLERANCE = 0.02  # mm, on a clearance of about 0.1
 WALL_TOLERANCE = 0.01
 BREAK_OUT = 1e-3
 FIVE_WALLS = "a mortise with five walls"
+SAME_PLACE = 2.0  # mm; mortises are further apart, and shifts smaller than this are measured
 OWN_FACE = 0.05  # a face this close inside a mortise's box is one of its walls
 
 
@@ -69,37 +71,35 @@ def check_mortises(probe: Probe) -> Iterator[Result]:
     yield from _wood_left(probe, walls)
 
 
-def _halves(probe: Probe) -> Iterator[tuple[TenonJoint, Piece, Piece, str]]:
-    """Each half of each joint: the joint, the tenon, the mortised piece, the cut's name."""
+def _halves(probe: Probe) -> Iterator[tuple[TenonJoint, Piece, Piece, Vector]]:
+    """Each half of each joint: the joint, the tenon, the mortised piece, and where in the bed."""
     bed = probe.bed
     for joint in tenon_joints(bed.layout):
-        for side in ("left", "right"):
+        x, y, z = joint.frame.origin
+        for side, sign in (("left", -1.0), ("right", 1.0)):
             tenon = bed.piece(f"{joint.name}_{side}")
-            # A left leg carries the right leg's cuts, mirrored and of the same names.
-            yield joint, tenon, bed.piece(f"{joint.leg}_{side}"), f"{joint.name}_right"
-            yield joint, tenon, bed.piece(joint.board), f"{joint.name}_{side}"
+            for mate in (f"{joint.leg}_{side}", joint.board):
+                yield joint, tenon, bed.piece(mate), (sign * x, y, z)
 
 
 def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
-    cheeks: dict[tuple[str, str], list[float]] = {}
-    ends: dict[tuple[str, str], float] = {}
+    cheeks: dict[tuple[str, str], tuple[list[float], float]] = {}
+    ends: dict[tuple[str, str], tuple[float, float]] = {}
     missing = []
-    plan = None
-    for joint, tenon, mate, cut_name in _halves(probe):
-        plan = joint.plan
+    for joint, tenon, mate, place in _halves(probe):
         parts = (tenon.name, mate.name)
-        own = _walls_of(walls, mate, cut_name)
-        found = _clearances(probe, tenon, mate, own) if own is not None else None
+        own = _walls_at(walls, mate, place)
+        measure = _round_clearances if joint.plan.is_dowel else _clearances
+        found = measure(probe, tenon, mate, own) if own is not None else None
         if found is None:
             walls_found = float(len(own.faces)) if own is not None else 0.0
             missing.append(Finding(Code.MORTISE_MISSING, parts, walls_found, FIVE_WALLS))
             continue
-        cheeks[parts] = found[0]
+        cheeks[parts] = found[0], joint.plan.cheek_clearance
         if found[1] is not None:
-            ends[parts] = found[1]
-    assert plan is not None
-    yield _clearance_result(cheeks, plan.cheek_clearance)
-    yield _end_result(ends, plan.end_gap)
+            ends[parts] = found[1], joint.plan.end_gap
+    yield _clearance_result(cheeks)
+    yield _end_result(ends)
     yield Result(
         Code.MORTISE_MISSING,
         len(cheeks) + len(missing),
@@ -110,9 +110,14 @@ def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
     )
 
 
-def _walls_of(walls: dict[str, list[Walls]], mate: Piece, cut_name: str) -> Walls | None:
+def _walls_at(walls: dict[str, list[Walls]], mate: Piece, place: Vector) -> Walls | None:
+    """The mortise of a piece that opens at a place in the bed.
+
+    It goes by the place, not by the name: where left and right are one kind, one
+    of them is turned over, and its mortises may have changed places.
+    """
     for own in walls.get(mate.kind.name, []):
-        if own.cut.name == cut_name:
+        if math.dist(mate.placement.point(own.cut.frame.origin), place) < SAME_PLACE:
             return own
     return None
 
@@ -136,6 +141,20 @@ def _clearances(
     return gaps, _gap(probe, tenon, mate, own, into)
 
 
+def _round_clearances(
+    probe: Probe, dowel: Piece, mate: Piece, own: Walls
+) -> tuple[list[float], float | None] | None:
+    """Gap round a dowel, and beyond its end, in one of its two holes."""
+    round_walls = tuple(f for f in own.faces if f.normal is None)
+    if not round_walls:
+        return None
+    there = location(mate.placement.inverse() @ dowel.placement)
+    curved = tuple(f for f in probe.faces(dowel.kind.name) if f.normal is None)
+    side = _compound(curved).Moved(there.wrapped)
+    into = mate.placement.direction(own.cut.frame.z)
+    return [distance(_compound(round_walls), side)], _gap(probe, dowel, mate, own, into)
+
+
 def _gap(probe: Probe, tenon: Piece, mate: Piece, own: Walls, towards: Vector) -> float | None:
     """From the tenon's face that looks ``towards`` to the wall that faces it."""
     tenon_face = probe.main_face(tenon, towards)
@@ -147,32 +166,38 @@ def _gap(probe: Probe, tenon: Piece, mate: Piece, own: Walls, towards: Vector) -
     return min(dot(subtract(mate.placement.point(p), start), towards) for p in wall.points)
 
 
-def _clearance_result(cheeks: dict[tuple[str, str], list[float]], stated: float) -> Result:
-    limit = f"{stated:g} mm within {CLEARANCE_TOLERANCE:g} mm"
+def _clearance_result(cheeks: dict[tuple[str, str], tuple[list[float], float]]) -> Result:
+    """Each pair's gaps against its stated one."""
     findings = []
-    for parts, gaps in cheeks.items():
+    for parts, (gaps, stated) in cheeks.items():
         wrong = max(gaps, key=lambda g: abs(g - stated))
         if abs(wrong - stated) > CLEARANCE_TOLERANCE:
+            limit = f"{stated:g} mm within {CLEARANCE_TOLERANCE:g} mm"
             findings.append(Finding(Code.TENON_CHEEK_CLEARANCE, parts, wrong, limit))
-    values = [g for gaps in cheeks.values() for g in gaps]
-    worst = max(values, key=lambda g: abs(g - stated), default=None)
+    values = [(g, stated) for gaps, stated in cheeks.values() for g in gaps]
+    worst = max(values, key=lambda v: abs(v[0] - v[1]), default=(None, 0.0))[0]
+    limit = _joined(sorted({f"{stated:g}" for _, stated in cheeks.values()}))
+    limit = f"{limit} mm within {CLEARANCE_TOLERANCE:g} mm"
     return Result(Code.TENON_CHEEK_CLEARANCE, len(values), worst, "mm", limit, tuple(findings))
 
 
-def _end_result(ends: dict[tuple[str, str], float], stated: float) -> Result:
-    limit = f"at least {stated:g} mm"
+def _joined(words: list[str]) -> str:
+    return " or ".join(words)
+
+
+def _end_result(ends: dict[tuple[str, str], tuple[float, float]]) -> Result:
     findings = tuple(
-        Finding(Code.TENON_END_GAP, parts, gap, limit)
-        for parts, gap in ends.items()
+        Finding(Code.TENON_END_GAP, parts, gap, f"at least {stated:g} mm")
+        for parts, (gap, stated) in ends.items()
         if gap < stated - CLEARANCE_TOLERANCE
     )
-    worst = min(ends.values(), default=None)
+    worst = min(ends.values(), key=lambda e: e[0] - e[1], default=(None, 0.0))[0]
+    limit = f"at least {_joined(sorted({f'{stated:g}' for _, stated in ends.values()}))} mm"
     return Result(Code.TENON_END_GAP, len(ends), worst, "mm", limit, findings)
 
 
 def _wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
-    least = probe.bed.layout.sheet.tenon.wall_least
-    limit = f"at least {least:g} mm of wood"
+    wanted = {joint.name: joint.plan.wall_least for joint in tenon_joints(probe.bed.layout)}
     thin, out, meet = [], [], []
     values = []
     for kind, mortises in walls.items():
@@ -184,6 +209,9 @@ def _wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
             between = min((_between(own, other) for other in mortises[i + 1 :]), default=math.inf)
             values += [outside, between]
             parts = (kind, own.cut.name)
+            # A cut stray in a part, of no joint, must leave as much wood as any.
+            least = wanted.get(own.cut.name.rpartition("_")[0], max(wanted.values()))
+            limit = f"at least {least:g} mm of wood"
             if outside < BREAK_OUT:
                 out.append(Finding(Code.MORTISE_BREAKS_OUT, parts, outside, limit))
             elif between < BREAK_OUT:
@@ -192,6 +220,7 @@ def _wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
                 thin.append(Finding(Code.MORTISE_WALL_THIN, parts, min(outside, between), limit))
     worst = min(values, default=None)
     tested = sum(len(m) for m in walls.values())
+    limit = f"at least {_joined(sorted({f'{w:g}' for w in wanted.values()}))} mm of wood"
     yield Result(Code.MORTISE_WALL_THIN, tested, worst, "mm", limit, tuple(thin))
     yield Result(
         Code.MORTISE_BREAKS_OUT, tested, float(len(out)), "count", "none breaks through", tuple(out)

@@ -1,0 +1,121 @@
+"""Dowels of one board's ends: how many, how thick, how deep.
+
+Proportions are common practice: a dowel two fifths of the board thick, three
+times its diameter into each part, about one for each 45 mm of the board's width.
+"""
+
+from __future__ import annotations
+
+from bedmodel.errors import InputError
+from bedmodel.leg_outline import LegFamily
+from bedmodel.spec import Board, BoardEnd, Sheet
+from bedmodel.tenons import Fit, TenonPlan, depth_in_leg, wall_beside_arris
+
+SHARE = 0.4
+DEPTH_RATIO = 3.0
+BOARD_PER_DOWEL = 45.0
+DIAMETERS = (6.0, 8.0, 10.0, 12.0, 16.0)  # as sold, common practice
+
+
+def dowel_plan(
+    sheet: Sheet, end: BoardEnd, parameter: str, board: Board, bottom: float, legs: LegFamily
+) -> TenonPlan:
+    """Choose the dowels of a board's end, or check the ones the sheet gives.
+
+    Raises InputError with the thickest or deepest dowel, or the most, that fit.
+    """
+    dowel = sheet.dowel
+    diameter = _diameter(sheet, parameter, board)
+    inset = _inset(sheet, end, parameter, board, diameter)
+    count = _count(sheet, parameter, board, diameter, inset)
+    pitch = (board.width - 2 * inset) / (count - 1)
+    heights = tuple(bottom + inset + i * pitch for i in range(count))
+    setbacks = (end.reveal + board.thickness / 2,)
+    fit = Fit(
+        section="dowel",
+        depth_name="depth",
+        half=diameter / 2,
+        clearance=dowel.clearance,
+        end_gap=dowel.end_gap,
+        wall_least=dowel.wall_least,
+        depth=dowel.depth,
+        wanted=DEPTH_RATIO * diameter,
+    )
+    highest = heights[-1] + diameter / 2 + dowel.clearance
+    return TenonPlan(
+        heights=heights,
+        setbacks=setbacks,
+        thickness=diameter,
+        width=diameter,
+        embedment_leg=depth_in_leg(sheet, legs, parameter, fit, highest, setbacks),
+        embedment_board=dowel.depth or DEPTH_RATIO * diameter,
+        cheek_clearance=dowel.clearance,
+        edge_clearance=dowel.clearance,
+        end_gap=dowel.end_gap,
+        wall_least=dowel.wall_least,
+    )
+
+
+def _diameter(sheet: Sheet, parameter: str, board: Board) -> float:
+    dowel = sheet.dowel
+    greatest = board.thickness - 2 * (dowel.wall_least + dowel.clearance)
+    if dowel.diameter is not None:
+        if dowel.diameter > greatest + 1e-9:
+            raise InputError(
+                "dowel.diameter",
+                sheet.show(dowel.diameter),
+                f"must be at most {sheet.at_most(greatest)} in {parameter}",
+                "make it less, the board thicker or dowel.wall_least less",
+            )
+        return dowel.diameter
+    fit = [d for d in DIAMETERS if d <= greatest and d <= SHARE * board.thickness + 1e-9]
+    if not fit:
+        least = max(DIAMETERS[0] / SHARE, DIAMETERS[0] + 2 * (dowel.wall_least + dowel.clearance))
+        raise InputError(
+            f"{parameter}.thickness",
+            sheet.show(board.thickness),
+            f"too thin for a dowel, must be at least {sheet.at_least(least)}",
+            "make the board thicker or dowel.wall_least less, or give dowel.diameter",
+        )
+    return fit[-1]
+
+
+def _inset(sheet: Sheet, end: BoardEnd, parameter: str, board: Board, diameter: float) -> float:
+    """From the board's edges to the middles of the outer dowels."""
+    dowel = sheet.dowel
+    reach = diameter / 2 + dowel.clearance
+    cheek_wall = board.thickness / 2 - reach
+    wall = wall_beside_arris(cheek_wall, dowel.wall_least, end.edge, end.edge_size)
+    if wall is None:
+        raise InputError(
+            f"{parameter}.thickness",
+            sheet.show(board.thickness),
+            "leaves too little wood between its dowels and its eased edges",
+            "make the board thicker, its edge_size or dowel.wall_least less",
+        )
+    # Twice the diameter from the edge, as a rule of thumb, where there is room.
+    return max(reach + wall, min(2 * diameter, board.width / 4))
+
+
+def _count(sheet: Sheet, parameter: str, board: Board, diameter: float, inset: float) -> int:
+    dowel = sheet.dowel
+    between = diameter + 2 * dowel.clearance + dowel.wall_least
+    room = board.width - 2 * inset
+    most = 1 + int(room / between + 1e-9)
+    if most < 2:
+        raise InputError(
+            f"{parameter}.width",
+            sheet.show(board.width),
+            f"too narrow for two dowels, must be at least {sheet.at_least(2 * inset + between)}",
+            "make the board wider, or dowel.diameter or dowel.wall_least less",
+        )
+    if dowel.count is not None:
+        if dowel.count > most:
+            raise InputError(
+                "dowel.count",
+                dowel.count,
+                f"must be at most {most} in {parameter}, {sheet.show(board.width)} wide",
+                "use fewer dowels or a wider board",
+            )
+        return dowel.count
+    return min(most, max(2, round(board.width / BOARD_PER_DOWEL)))
