@@ -30,7 +30,7 @@ def check_platform(probe: Probe) -> Iterator[Result]:
 
 def _slats(probe: Probe) -> list[Piece]:
     return sorted(
-        probe.of_kind(lambda name: name.startswith("slat_")),
+        probe.named(lambda name: name.startswith("slat_")),
         key=lambda slat: probe.extent(slat, Y)[0],
     )
 
@@ -113,7 +113,7 @@ def _eased_strip(probe: Probe, runner: Piece) -> float:
 def _level(probe: Probe) -> Result:
     """Tops of both runners and of the centre rail, against the highest of them."""
     names = [f"runner_{side}" for side, _ in SIDES]
-    names += [p.name for p in probe.of_kind(lambda name: name == "centre_rail")]
+    names += [p.name for p in probe.named(lambda name: name == "centre_rail")]
     tops = {name: probe.offsets(probe.bed.piece(name), Z) for name in names}
     highest = max((top[1] for top in tops.values() if top), default=0.0)
     # A support without a flat top is as far from level as can be.
@@ -129,7 +129,7 @@ def _level(probe: Probe) -> Result:
 
 
 def _floor(probe: Probe) -> Result:
-    standing = probe.of_kind(lambda n: "_leg_" in n or n.startswith("support_foot"))
+    standing = probe.named(lambda n: "_leg_" in n or n.startswith("support_foot"))
     heights = {piece.name: probe.lowest(piece) for piece in standing}
     limit = f"within {LEVEL:g} mm of the floor"
     findings = tuple(

@@ -143,7 +143,7 @@ class Probe:
         points = (p for f in self.faces(piece.kind.name) for p in f.points)
         return min(place.point(p)[2] for p in points)
 
-    def of_kind(self, test: Callable[[str], bool]) -> list[Piece]:
+    def named(self, test: Callable[[str], bool]) -> list[Piece]:
         return [p for p in self.bed.pieces if test(p.name)]
 
 

@@ -16,6 +16,7 @@ from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import lay_out
 from bedmodel.spec import Sheet
 from bedmodel.tables import mattress_sizes
+from bedmodel.verbs.asked import asked_layout
 from bedmodel.verbs.terminal import Progress, table, verdict
 
 CAUTION = (
@@ -46,13 +47,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.size == "all":
         return _run_all(arguments)
     start = time.perf_counter()
-    sheet = load_sheet(
-        arguments.sheet,
-        size=arguments.size,
-        mattress=arguments.mattress,
-        changes=arguments.changes,
-    )
-    lay_out(sheet)  # refuse before the solid modeller is loaded
+    sheet = asked_layout(arguments).sheet
     say = Progress()
     say("loading the solid modeller")
     kernel.load()

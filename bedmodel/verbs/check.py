@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from bedmodel import kernel
-from bedmodel.sheets import load_sheet
-from bedmodel.skeleton import lay_out
+from bedmodel.verbs.asked import asked_layout
 from bedmodel.verbs.terminal import Progress, table, verdict
 
 if TYPE_CHECKING:
@@ -18,13 +17,7 @@ if TYPE_CHECKING:
 
 def run(arguments: argparse.Namespace) -> int:
     """Check a bed; 0 when all is well, 1 when a check failed."""
-    sheet = load_sheet(
-        arguments.sheet,
-        size=arguments.size,
-        mattress=arguments.mattress,
-        changes=arguments.changes,
-    )
-    lay_out(sheet)  # refuse before the solid modeller is loaded
+    sheet = asked_layout(arguments).sheet
     say = Progress()
     say("loading the solid modeller")
     kernel.load()

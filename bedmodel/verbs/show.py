@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bedmodel import kernel
-from bedmodel.sheets import load_sheet
-from bedmodel.skeleton import lay_out
+from bedmodel.verbs.asked import asked_layout
 from bedmodel.verbs.terminal import Progress
 
 if TYPE_CHECKING:
@@ -19,13 +18,7 @@ if TYPE_CHECKING:
 
 def run(arguments: argparse.Namespace) -> int:
     """Draw the bed and list what it is made of."""
-    sheet = load_sheet(
-        arguments.sheet,
-        size=arguments.size,
-        mattress=arguments.mattress,
-        changes=arguments.changes,
-    )
-    lay_out(sheet)
+    sheet = asked_layout(arguments).sheet
     say = Progress()
     say("loading the solid modeller")
     kernel.load()
