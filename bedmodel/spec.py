@@ -299,6 +299,39 @@ class Dowel(Section):
     wall_least: Length = fields.length(6, 3, 40, "Least wood left round a hole.")
 
 
+class Router(Section):
+    """The router, for its jigs: which bits, what guides them, how wide it stands."""
+
+    template_bit: str | None = fields.words(
+        None,
+        "Bit that follows the leg templates, from the table of bits.",
+        limit=40,
+        worked_out="a common long one in the sheet's unit that router.guide can guide",
+    )
+    guide: Literal["bearing", "bushing"] = fields.choice(
+        "bearing",
+        "What runs along the leg templates; in mortise plates a bushing always does.",
+    )
+    bushing: str | None = fields.words(
+        None,
+        "Guide bushing, from the table of bushings.",
+        limit=40,
+        worked_out="the smallest confirmed one that the bit clears",
+    )
+    mortise_bit: str | None = fields.words(
+        None,
+        "Bit that cuts the mortises, from the table of bits.",
+        limit=40,
+        worked_out="the widest straight bit that fits each mortise and reaches its bottom",
+    )
+    # Common practice (no source): bases of trim routers are about 90 mm, of large ones 180 mm.
+    router_base: Length = fields.length(150, 80, 300, "Diameter of the router's base.")
+    relief: Literal["none", "dog-bone", "t-bone"] = fields.choice(
+        "none",
+        "Relief of sharp inside corners where the machine cuts the legs themselves.",
+    )
+
+
 class Sheet(Section):
     """A whole design: one table for each kind of part, and what they share."""
 
@@ -316,6 +349,7 @@ class Sheet(Section):
     centre_rail: CentreRail = Field(CentreRail(), description="Centre rail.")
     support_foot: SupportFoot = Field(SupportFoot(), description="Feet of the centre rail.")
     tenon: Tenon = Field(Tenon(), description="Loose tenons.")
+    router: Router = Field(Router(), description="Router and cutters, for the jigs.")
     dowel: Dowel = Field(Dowel(), description="Dowels.")
 
     def show(self, mm: float) -> str:
