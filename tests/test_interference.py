@@ -32,9 +32,14 @@ FINE = {"tolerance": 0.02, "angle": 0.05}
 Pairs = dict[tuple[str, str], float]
 
 
+DOWELS = ["headboard.joint=dowels", "footboard.joint=dowels"]
+
+
 @functools.cache
 def bed(name: str) -> Bed:
-    return make_bed(load_sheet(name))
+    """An example by its name; with " doweled" behind it, joined by dowels."""
+    sheet, _, doweled = name.partition(" ")
+    return make_bed(load_sheet(sheet, changes=DOWELS if doweled else []))
 
 
 @functools.cache
@@ -92,7 +97,7 @@ def alike(made: Bed, name: str) -> Pairs:
     return kernel
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", [*EXAMPLES, "campion doweled", "sorrel doweled"])
 def test_no_two_parts_of_the_examples_overlap(name: str) -> None:
     assert alike(bed(name), name) == {}
 
