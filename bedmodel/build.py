@@ -23,6 +23,7 @@ from bedmodel.exports.records import (
 from bedmodel.exports.step import step_bytes, step_bytes_of_kind
 from bedmodel.exports.template import dxf_bytes, leg_template, legend_text, read_outline
 from bedmodel.frames import dot
+from bedmodel.shop.setting_out import marks_csv, marks_record, setting_out
 from bedmodel.solids import SolidFailed
 from bedmodel.spec import Sheet
 
@@ -56,6 +57,8 @@ def build(sheet: Sheet, out: Path, say: Say = lambda text: None) -> Built:
     with fresh_folder(out, name) as folder:
         write_model(bed, folder, say)
         write_templates(bed, folder, say)
+        say("writing marks")
+        write_marks(bed, folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
         write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
         files = folder_files(folder)
@@ -106,6 +109,14 @@ def write_templates(bed: Bed, folder: Path, say: Say) -> None:
         # The unit is in the name, since DXF readers may ignore the one in the file.
         write_bytes(folder / "templates" / f"{kind.name}_mm.dxf", data)
         write_text(folder / "templates" / f"{kind.name}_legend.txt", legend_text(template))
+
+
+def write_marks(bed: Bed, folder: Path) -> None:
+    """What to mark on each part, as JSON with the story sticks, and as CSV."""
+    record = marks_record(bed.layout, bed.pieces)
+    write_bytes(folder / "shop" / "marks.json", json_bytes(record))
+    parts = setting_out(bed.layout, bed.pieces)
+    write_text(folder / "shop" / "marks.csv", marks_csv(parts))
 
 
 def legs(bed: Bed) -> list[Kind]:

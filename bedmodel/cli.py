@@ -37,6 +37,7 @@ VERBS = {
     "check": "check that the parts fit, without writing files",
     "sizes": "list mattress sizes, and the bed's own size for each",
     "parameters": "list every parameter of a sheet: default, range, what it is",
+    "marks": "list what to mark on each part, and the story sticks",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -138,6 +139,12 @@ def _parameters_arguments(verb: argparse.ArgumentParser) -> None:
     form.add_argument("--markdown", action="store_true", help="print the reference as Markdown")
 
 
+def _marks_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    verb.add_argument("--part", metavar="NAME", help="only parts whose name starts so, as head_leg")
+    _json_argument(verb)
+
+
 def _show_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument(
@@ -152,5 +159,6 @@ _ARGUMENTS = {
     "check": _check_arguments,
     "sizes": _sizes_arguments,
     "parameters": _parameters_arguments,
+    "marks": _marks_arguments,
     "show": _show_arguments,
 }

@@ -98,11 +98,13 @@ def _check_bearing(
 ) -> None:
     runner, slat = sheet.runner, sheet.slat
     yaw = math.atan2(half_head - half_foot, clear)
-    if runner.end_gap > row.gap:
+    # Turned by the stance, one corner of a square end is further from the leg.
+    greatest = row.gap - runner.width * math.sin(yaw)
+    if runner.end_gap > greatest:
         raise InputError(
             "runner.end_gap",
             sheet.show(runner.end_gap),
-            f"must be at most the slat gap, {sheet.at_most(row.gap)}, or the end slats overhang",
+            f"must be at most {sheet.at_most(greatest)}, or the end slats overhang the runners",
             "make it less",
         )
     # The runner's top is narrower by its eased edges; the slat's end by its own.
