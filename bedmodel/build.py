@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bedmodel.assembly import Bed, make_bed
-from bedmodel.bed import Kind
+from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Result
 from bedmodel.checks.run import run_checks
+from bedmodel.exports.jig_files import write_jigs
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
 from bedmodel.exports.publish import fresh_folder, write_bytes, write_text
@@ -22,7 +23,8 @@ from bedmodel.exports.records import (
 )
 from bedmodel.exports.step import step_bytes, step_bytes_of_kind
 from bedmodel.exports.template import dxf_bytes, leg_template, legend_text, read_outline
-from bedmodel.frames import dot
+from bedmodel.sheets import folder_name
+from bedmodel.shop.jigs.legs import face_up
 from bedmodel.shop.setting_out import marks_csv, marks_record, setting_out
 from bedmodel.solids import SolidFailed
 from bedmodel.spec import Sheet
@@ -57,6 +59,8 @@ def build(sheet: Sheet, out: Path, say: Say = lambda text: None) -> Built:
     with fresh_folder(out, name) as folder:
         write_model(bed, folder, say)
         write_templates(bed, folder, say)
+        say("writing jigs")
+        write_jigs(bed.layout, bed.pieces, folder)
         say("writing marks")
         write_marks(bed, folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
@@ -64,17 +68,6 @@ def build(sheet: Sheet, out: Path, say: Say = lambda text: None) -> Built:
         files = folder_files(folder)
         write_bytes(folder / "manifest.json", json_bytes(manifest_record(bed, files)))
     return Built(bed, results, out / name, len(files) + 1)
-
-
-def folder_name(sheet: Sheet) -> str:
-    """The folder of a build: the design's name and the mattress's."""
-    given = sheet.mattress
-    if given.width is None and given.length is None:
-        from bedmodel.tables import mattress_size
-
-        return f"{sheet.design.name}-{mattress_size(given.size).name}"
-    size = "x".join("own" if side is None else f"{side:g}" for side in (given.width, given.length))
-    return f"{sheet.design.name}-{size}mm"
 
 
 def write_model(bed: Bed, folder: Path, say: Say) -> None:
@@ -102,7 +95,9 @@ def write_templates(bed: Bed, folder: Path, say: Say) -> None:
     """
     say("writing templates")
     for kind in legs(bed):
-        template = leg_template(kind, title_lines=_title(bed, kind), face_up=_face_up(bed, kind))
+        template = leg_template(
+            kind, title_lines=_title(bed, kind), face_up=face_up(_first(bed, kind))
+        )
         data = dxf_bytes(template)
         if read_outline(data).canonical() != kind.shape.outline.canonical():
             raise SolidFailed(f"{kind.name}: the template read back differs from the leg")
@@ -131,13 +126,9 @@ def _title(bed: Bed, kind: Kind) -> list[str]:
     return [f"{sheet.design.title}", f"{words}, {_count(bed, kind)} off", sizes]
 
 
+def _first(bed: Bed, kind: Kind) -> Piece:
+    return next(piece for piece in bed.pieces if piece.kind is kind)
+
+
 def _count(bed: Bed, kind: Kind) -> int:
     return sum(1 for piece in bed.pieces if piece.kind is kind)
-
-
-def _face_up(bed: Bed, kind: Kind) -> str:
-    """Which face the template shows: the one towards the mattress, or the show face."""
-    piece = next(piece for piece in bed.pieces if piece.kind is kind)
-    inward = 1.0 if piece.group == "head_end" else -1.0
-    towards_mattress = dot(piece.placement.z, (0.0, inward, 0.0)) > 0
-    return "inside face" if towards_mattress else "show face"

@@ -37,6 +37,7 @@ VERBS = {
     "check": "check that the parts fit, without writing files",
     "sizes": "list mattress sizes, and the bed's own size for each",
     "parameters": "list every parameter of a sheet: default, range, what it is",
+    "jigs": "make router templates, mortise plates, sled, cauls and spacers, with their cards",
     "marks": "list what to mark on each part, and the story sticks",
     "show": "draw a picture of the bed and list its parts",
 }
@@ -139,6 +140,12 @@ def _parameters_arguments(verb: argparse.ArgumentParser) -> None:
     form.add_argument("--markdown", action="store_true", help="print the reference as Markdown")
 
 
+def _jigs_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
 def _marks_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument("--part", metavar="NAME", help="only parts whose name starts so, as head_leg")
@@ -159,6 +166,7 @@ _ARGUMENTS = {
     "check": _check_arguments,
     "sizes": _sizes_arguments,
     "parameters": _parameters_arguments,
+    "jigs": _jigs_arguments,
     "marks": _marks_arguments,
     "show": _show_arguments,
 }

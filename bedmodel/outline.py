@@ -105,7 +105,7 @@ class Outline:
             if math.dist(step[0], steps[(i + 1) % len(steps)][0]) > 1e-6
         ]
         outline = cls(*(tuple(column) for column in zip(*kept, strict=True)))
-        return outline if outline.area > 0 else outline._turned()
+        return outline if outline.area > 0 else outline.reversed()
 
     @classmethod
     def rectangle(cls, width: float, height: float, names: tuple[str, str, str, str]) -> Outline:
@@ -151,9 +151,9 @@ class Outline:
             tuple(sign * b for b in self.bulges),
             self.names,
         )
-        return moved._turned() if mirrored else moved
+        return moved.reversed() if mirrored else moved
 
-    def _turned(self) -> Outline:
+    def reversed(self) -> Outline:
         """The same closed line, run the other way."""
         count = len(self.vertices)
         order = [(-i) % count for i in range(count)]

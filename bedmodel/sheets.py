@@ -371,6 +371,15 @@ def _inner(field: FieldInfo) -> type[BaseModel] | None:
     return None
 
 
+def folder_name(sheet: Sheet) -> str:
+    """The folder of a bed's files: the design's name and the mattress's."""
+    given = sheet.mattress
+    if given.width is None and given.length is None:
+        return f"{sheet.design.name}-{mattress_size(given.size).name}"
+    size = "x".join("own" if side is None else f"{side:g}" for side in (given.width, given.length))
+    return f"{sheet.design.name}-{size}mm"
+
+
 def as_table(sheet: Sheet) -> Table:
     """The sheet's parameters as a table that reads back as the same sheet, in any unit."""
     return _as_table(sheet)

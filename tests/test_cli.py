@@ -33,6 +33,7 @@ OPTIONS = {
     "check": ("sheet", "--size", "--mattress", "--set", "--json"),
     "sizes": ("sheet", "--json"),
     "parameters": ("section", "--json", "--schema", "--markdown"),
+    "jigs": ("sheet", "--size", "--mattress", "--set", "--out", "--json"),
     "marks": ("sheet", "--size", "--mattress", "--set", "--part", "--json"),
     "show": ("sheet", "--size", "--mattress", "--set", "--picture", "--out", "--json"),
 }

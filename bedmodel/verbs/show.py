@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bedmodel import kernel
+from bedmodel.sheets import folder_name
 from bedmodel.verbs.asked import asked_layout
 from bedmodel.verbs.terminal import Progress
 
@@ -23,7 +24,6 @@ def run(arguments: argparse.Namespace) -> int:
     say("loading the solid modeller")
     kernel.load()
     from bedmodel.assembly import make_bed
-    from bedmodel.build import folder_name
     from bedmodel.exports.looks import looks_of
     from bedmodel.exports.picture import png_bytes
     from bedmodel.exports.publish import write_file

@@ -1,0 +1,29 @@
+"""All the jigs of a bed, in the order in which its maker needs them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bedmodel.bed import Piece
+from bedmodel.shop.jigs.cauls import caul_jig
+from bedmodel.shop.jigs.jig import Jig
+from bedmodel.shop.jigs.legs import leg_jigs
+from bedmodel.shop.jigs.plates import plate_jigs
+from bedmodel.shop.jigs.sled import sled_jig
+from bedmodel.shop.jigs.spacers import spacer_jig
+from bedmodel.skeleton import Layout
+
+
+def make_jigs(layout: Layout, pieces: Sequence[Piece]) -> tuple[Jig, ...]:
+    """Every jig of a bed: sled, leg templates, mortise plates, cauls, slat spacers.
+
+    Raises InputError where a cutter of the sheet cannot do its work.
+    """
+    found = [
+        sled_jig(layout),
+        *leg_jigs(layout, pieces),
+        *plate_jigs(layout),
+        caul_jig(layout),
+        spacer_jig(layout),
+    ]
+    return tuple(jig for jig in found if jig is not None)

@@ -1,0 +1,152 @@
+"""Choose the cutters of the jigs from the sheet, or work them out from the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from bedmodel.cutters import (
+    BIT_CLEARANCE,
+    Bit,
+    Bushing,
+    Cutter,
+    bit,
+    bits,
+    bushing,
+    bushing_cutter,
+    bushings,
+    pattern_cutter,
+    round_down,
+)
+from bedmodel.errors import InputError
+from bedmodel.spec import Sheet
+from bedmodel.units import format_both
+
+_SAME = 1e-6  # mm
+_PATTERN = {"mm": "pattern-19-x-50-mm", "inch": "pattern-3-4-x-2-in"}
+_STRAIGHT = {"mm": "straight-12-x-50-mm", "inch": "straight-1-2-x-2-in"}
+_UNIT_OF_NAMES = {"mm": "-mm", "inch": "-in"}
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A bit and what guides it; ``guide`` says it in words."""
+
+    bit: Bit
+    bushing: Bushing | None
+    cutter: Cutter
+
+    @property
+    def guide(self) -> str:
+        if self.bushing is not None:
+            return self.bushing.label
+        return f"bearing {self.cutter.guide:g} mm"
+
+    @property
+    def unconfirmed(self) -> str:
+        """A caution where a size was not read in a published table; empty if all were."""
+        rows: list[Bit | Bushing] = [self.bit] if self.bit.status != "confirmed" else []
+        if self.bushing and (self.bushing.status != "confirmed" or self.bushing.inner is None):
+            rows.append(self.bushing)
+        names = " and the ".join(row.label for row in rows)
+        return f"measure the {names} first: their sizes decide where the cut lies" if rows else ""
+
+
+@contextmanager
+def blamed_on(**parameters: str) -> Iterator[None]:
+    """Tell refusals about a bit, a bushing or a cutter under the sheet's own parameters."""
+    try:
+        yield
+    except InputError as e:
+        name = parameters.get(e.parameter, e.parameter)
+        raise InputError(name, e.value, e.allowed, e.remedy) from None
+
+
+def leg_cutter(sheet: Sheet) -> Chosen:
+    """The cutter that follows the leg templates.
+
+    Raises InputError for names not in the tables and a bit that its guide cannot guide.
+    """
+    router, name = sheet.router, "router.template_bit"
+    if router.guide == "bearing":
+        chosen = bit(router.template_bit or _PATTERN[sheet.design.unit], name)
+        with blamed_on(bit=name):
+            return Chosen(chosen, None, pattern_cutter(chosen))
+    chosen = bit(router.template_bit or _STRAIGHT[sheet.design.unit], name)
+    return _in_bushing(sheet, chosen, name)
+
+
+def mortise_cutter(sheet: Sheet, width: float, depth: float) -> Chosen:
+    """The straight bit and bushing for mortises of a width and depth (mm).
+
+    Raises InputError for names not in the tables, a bit wider than the mortise and
+    one that does not clear the bushing.
+    """
+    name = "router.mortise_bit"
+    given = sheet.router.mortise_bit
+    chosen = bit(given, name) if given else _widest(sheet, width, depth)
+    if chosen.diameter > width + _SAME:
+        raise InputError(
+            name,
+            chosen.name,
+            f"wider than the mortise, the largest bit that would do is {round_down(width)} mm",
+            "take a narrower bit or leave it out",
+        )
+    return _in_bushing(sheet, chosen, name)
+
+
+def _in_bushing(sheet: Sheet, chosen: Bit, name: str) -> Chosen:
+    if chosen.style != "straight":
+        raise InputError(
+            name,
+            chosen.name,
+            "has a bearing, which would jam in the bushing",
+            "take a straight bit",
+        )
+    with blamed_on(bit=name, bushing="router.bushing"):
+        found = _bushing(sheet, chosen.diameter)
+        return Chosen(chosen, found, bushing_cutter(found, chosen.diameter))
+
+
+def _bushing(sheet: Sheet, diameter: float) -> Bushing:
+    """The sheet's bushing, or the smallest that the bit clears, the surest rows first."""
+    if sheet.router.bushing is not None:
+        return bushing(sheet.router.bushing, "router.bushing")
+    unit = _UNIT_OF_NAMES[sheet.design.unit]
+    fit = [b for b in bushings().values() if _clears(b, diameter)]
+    if not fit:
+        raise InputError("bit", f"{diameter:g} mm", "clears no bushing of the table")
+    return min(fit, key=lambda b: (b.status != "confirmed", not b.name.endswith(unit), b.outer))
+
+
+def _clears(bushing: Bushing, diameter: float) -> bool:
+    inner = bushing.outer if bushing.inner is None else bushing.inner
+    return diameter <= inner - 2 * BIT_CLEARANCE + _SAME
+
+
+def _widest(sheet: Sheet, width: float, depth: float) -> Bit:
+    """The widest straight bit of the table for a mortise, in the sheet's unit where one fits.
+
+    One whose edges reach the bottom comes first; of equal ones the shortest that does.
+    """
+    fit = [b for b in bits().values() if b.style == "straight" and b.diameter <= width + _SAME]
+    if sheet.router.bushing is not None:
+        given = bushing(sheet.router.bushing, "router.bushing")
+        fit = [b for b in fit if _clears(given, b.diameter)]
+    if not fit:
+        raise InputError(
+            "router.bushing",
+            sheet.router.bushing or "none",
+            "lets no straight bit of the table through that is as narrow as the mortises, "
+            f"{format_both(width, sheet.design.unit)}",
+            "take a larger bushing or thicker tenons",
+        )
+    unit = _UNIT_OF_NAMES[sheet.design.unit]
+
+    def rank(b: Bit) -> tuple[bool, bool, float, float]:
+        reaches = b.length >= depth - _SAME
+        own = b.name.endswith(unit)
+        return (reaches, own, b.diameter, -b.length if reaches else b.length)
+
+    return max(fit, key=rank)
