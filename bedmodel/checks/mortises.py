@@ -25,7 +25,7 @@ CLEARANCE_TOLERANCE = 0.02  # mm, on a clearance of about 0.1
 WALL_TOLERANCE = 0.01
 BREAK_OUT = 1e-3
 FIVE_WALLS = "a mortise with five walls"
-SAME_PLACE = 2.0  # mm; mortises are further apart, and shifts smaller than this are measured
+SAME_PLANE = 2.0  # mm; the tenon's middle is looked for this near the mortise's opening
 OWN_FACE = 0.05  # a face this close inside a mortise's box is one of its walls
 
 
@@ -111,13 +111,15 @@ def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
 
 
 def _walls_at(walls: dict[str, list[Walls]], mate: Piece, place: Vector) -> Walls | None:
-    """The mortise of a piece that opens at a place in the bed.
+    """The mortise of a piece in whose opening a place of the bed lies.
 
     It goes by the place, not by the name: where left and right are one kind, one
     of them is turned over, and its mortises may have changed places.
     """
+    here = mate.placement.inverse().point(place)
     for own in walls.get(mate.kind.name, []):
-        if math.dist(mate.placement.point(own.cut.frame.origin), place) < SAME_PLACE:
+        x, y, z = own.cut.frame.inverse().point(here)
+        if abs(x) < own.cut.length / 2 and abs(y) < own.cut.width / 2 and abs(z) < SAME_PLANE:
             return own
     return None
 
