@@ -116,7 +116,7 @@ class Bed:
                     self.solids[piece.kind.name],
                     name=piece.name,
                     loc=location(piece.placement),
-                    color=cq.Color(*_rgb(timber.colour)),
+                    color=cq.Color(*timber.rgb),
                     material=cq.Material(
                         timber.label, density=timber.density_kg_m3, densityUnit="kg/m3"
                     ),
@@ -137,8 +137,3 @@ def _volume_and_centre(solid: cq.Shape) -> tuple[float, Vector]:
     BRepGProp.VolumeProperties_s(solid.wrapped, properties)
     centre = properties.CentreOfMass()
     return properties.Mass(), (centre.X(), centre.Y(), centre.Z())
-
-
-def _rgb(colour: str) -> tuple[float, float, float]:
-    red, green, blue = (int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
-    return red, green, blue

@@ -87,6 +87,12 @@ class Wood:
     note: str
 
     @property
+    def rgb(self) -> tuple[float, float, float]:
+        """The colour as red, green and blue (sRGB, 0 to 1)."""
+        red, green, blue = (int(self.colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
+        return red, green, blue
+
+    @property
     def density_kg_m3(self) -> float:
         """Density at 12 % moisture content."""
         return self.specific_gravity * _KG_M3_PER_SPECIFIC_GRAVITY

@@ -15,6 +15,4 @@ def looks_of(bed: Bed) -> dict[str, Look]:
 
 def _look(species: str) -> Look:
     timber = wood(species, "wood.species")
-    colour = timber.colour.lstrip("#")
-    red, green, blue = (int(colour[i : i + 2], 16) / 255 for i in (0, 2, 4))
-    return Look(timber.label, (red, green, blue), timber.density_kg_m3)
+    return Look(timber.label, timber.rgb, timber.density_kg_m3)
