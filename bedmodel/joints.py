@@ -28,29 +28,45 @@ class TenonJoint:
     leg: str
     frame: Frame
     plan: TenonPlan
+    slack: float
+
+    @property
+    def is_glued(self) -> bool:
+        return self.slack == 0
+
+    @property
+    def leg_mortise_length(self) -> float:
+        return self.plan.mortise_length + 2 * self.slack
 
     def cut_in_leg(self, leg: Frame) -> Mortise:
         """The mortise in the leg, whose part frame is placed by ``leg``."""
-        return self._cut(leg, self.frame, self.plan.embedment_leg)
+        depth = self.plan.embedment_leg
+        return self._cut(leg, self.frame, self.leg_mortise_length, depth)
 
     def cut_in_board(self, board: Frame) -> Mortise:
         """The mortise in the board's right end."""
         facing = Frame.from_zx(self.frame.origin, _reverse(self.frame.z), self.frame.x)
-        return self._cut(board, facing, self.plan.embedment_board)
+        return self._cut(board, facing, self.plan.mortise_length, self.plan.embedment_board)
 
     def cut_in_board_left(self, board: Frame) -> Mortise:
         """The mortise in the board's left end, mirrored across the bed."""
         x, y, z = self.frame.origin
         facing = Frame.from_zx((-x, y, z), self.frame.z, self.frame.x)
-        return self._cut(board, facing, self.plan.embedment_board, "left")
+        plan = self.plan
+        return self._cut(board, facing, plan.mortise_length, plan.embedment_board, "left")
 
     def _cut(
-        self, placement: Frame, facing: Frame, embedment: float, side: str = "right"
+        self,
+        placement: Frame,
+        facing: Frame,
+        length: float,
+        embedment: float,
+        side: str = "right",
     ) -> Mortise:
         return Mortise(
             name=f"{self.name}_{side}",
             frame=placement.inverse() @ facing,
-            length=self.plan.mortise_length,
+            length=length,
             width=self.plan.mortise_width,
             depth=embedment + self.plan.end_gap,
             ends=self.plan.ends,
@@ -94,6 +110,7 @@ def _board_joints(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
             leg=f"{end.end}_leg",
             frame=Frame.from_zx((end.joint_x, y, height), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
             plan=plan,
+            slack=plan.slack_at(height),
         )
 
 

@@ -169,6 +169,11 @@ class BoardEnd(Section):
     joint: Literal["loose_tenon", "dowels"] = fields.choice(
         "loose_tenon", "How the boards join the legs; sizes in [tenon] or [dowel]."
     )
+    glue: Literal["zone", "all"] = fields.choice(
+        "zone",
+        "zone: of a board wider than tenon.glued_most one tenon is glued and the others are dry, "
+        "in longer mortises, so that it can move; all: every tenon is glued.",
+    )
     edge: EdgeStyle = fields.choice("roundover", _EDGE)
     edge_size: Length = fields.length(3, 0.5, 12, _EDGE_SIZE)
     board: tuple[Board, ...] = Field(
@@ -271,6 +276,12 @@ class Tenon(Section):
     rows: int = fields.count(1, 1, 2, "Single, or two side by side in a thick board.")
     ends: Literal["round", "square"] = fields.choice(
         "round", "Narrow edges: round as a router leaves the mortise, or square by chisel."
+    )
+    glued_most: Length = fields.length(
+        100, 50, 500, "Widest board that is glued throughout (common practice)."
+    )
+    moisture_change: int = fields.count(
+        5, 0, 14, "Change of moisture content that dry tenons allow for, in points of per cent."
     )
     cheek_clearance: Length = fields.length(0.1, 0.03, 0.5, "Gap at each cheek; about a glue line.")
     edge_clearance: Length = fields.length(0.5, 0.1, 5, "Gap at each narrow edge.")

@@ -13,6 +13,7 @@ from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily
 from bedmodel.shape import SlotEnds
 from bedmodel.spec import Board, BoardEnd, Sheet
+from bedmodel.tables import wood
 
 THIRD = 1 / 3
 QUARTER = 1 / 4  # of the board, each of two tenons side by side
@@ -27,8 +28,9 @@ class TenonPlan:
     """The tenons, or dowels, at one end of one board (mm).
 
     ``heights`` are the middles above the floor; ``setbacks`` are from the legs'
-    inside faces to the middles of the thickness, one for each row. A dowel is a
-    tenon with round edges that is as wide as it is thick.
+    inside faces to the middles of the thickness, one for each row. ``slack`` is
+    for each height; the tenon without any is the glued one. A dowel is a tenon
+    with round edges that is as wide as it is thick.
     """
 
     heights: tuple[float, ...]
@@ -42,10 +44,16 @@ class TenonPlan:
     end_gap: float
     wall_least: float
     ends: SlotEnds = "round"
+    slack: tuple[float, ...] = ()
 
     @property
     def mortise_length(self) -> float:
+        """Length of the mortises in the board, and of the glued one in the leg."""
         return self.width + 2 * self.edge_clearance
+
+    def slack_at(self, height: float) -> float:
+        """How much longer the leg's mortise is at each end for a tenon left dry; else 0."""
+        return self.slack[self.heights.index(height)] if self.slack else 0.0
 
     @property
     def mortise_width(self) -> float:
@@ -101,9 +109,10 @@ def tenon_plan(
     thickness = _thickness(sheet, parameter, board)
     count = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
     pitch = board.width / count
-    width = _width(sheet, end, parameter, board, count, thickness)
     heights = tuple(bottom + (i + 0.5) * pitch for i in range(count))
-    highest = heights[-1] + width / 2 + tenon.edge_clearance
+    slack = _slack(sheet, end, board, heights)
+    width = _width(sheet, end, parameter, board, count, thickness, max(slack))
+    highest = heights[-1] + width / 2 + tenon.edge_clearance + slack[-1]
     rows = tenon.rows
     setbacks = tuple(end.reveal + board.thickness * (i + 0.5) / rows for i in range(rows))
     fit = Fit(
@@ -128,7 +137,27 @@ def tenon_plan(
         end_gap=tenon.end_gap,
         wall_least=tenon.wall_least,
         ends=tenon.ends,
+        slack=slack,
     )
+
+
+def _slack(
+    sheet: Sheet, end: BoardEnd, board: Board, heights: tuple[float, ...]
+) -> tuple[float, ...]:
+    """How far each tenon of a wide board may slide from where it is set, up or down (mm).
+
+    The tenon nearest the middle is glued. The rest move with the board's width
+    between them and it: distance * coefficient * change of moisture content.
+    Source: Wood Handbook (FPL-GTR-282), eq. 13-2 and Table 13-5, flat-sawn.
+    """
+    if end.glue == "all" or board.width <= sheet.tenon.glued_most:
+        return (0.0,) * len(heights)
+    timber = wood(sheet.wood.species, "wood.species")
+    # Boards are sold as a group of species; the group's value is taken where it is larger.
+    coefficient = max(timber.coefficient_tangential, timber.trade_tangential or 0.0)
+    glued = heights[(len(heights) - 1) // 2]
+    change = coefficient * sheet.tenon.moisture_change
+    return tuple(abs(height - glued) * change for height in heights)
 
 
 def corner_wall(a: float, b: float, style: str, size: float) -> float:
@@ -184,7 +213,13 @@ def _thickness(sheet: Sheet, parameter: str, board: Board) -> float:
 
 
 def _width(
-    sheet: Sheet, end: BoardEnd, parameter: str, board: Board, count: int, thickness: float
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    count: int,
+    thickness: float,
+    slack: float,
 ) -> float:
     tenon = sheet.tenon
     pitch = board.width / count
@@ -200,6 +235,7 @@ def _width(
             "leaves too little wood between its tenons and its eased edges",
             "make the board thicker, its edge_size or tenon.wall_least less",
         )
+    wall += slack  # a longer mortise in the leg needs its wall too, and stays hidden
     greatest = pitch - 2 * (wall + tenon.edge_clearance)
     least = max(12.0, 1.5 * thickness)
     if greatest < least:

@@ -109,6 +109,15 @@ ODD: dict[str, Any] = {
     },
 }
 
+# Change of width per point of moisture content, flat-sawn: Wood Handbook (FPL-GTR-282),
+# Table 13-5, typed again from there.
+TANGENTIAL = {
+    "red-maple": 0.00289,
+    "white-ash": 0.00274,
+    "yellow-birch": 0.00338,
+    "black-walnut": 0.00274,
+}
+
 DESIGNS = ("campion", "hawthorn", "sorrel", "odd")
 
 
@@ -241,18 +250,26 @@ class Numbers:
         deep = given.embedment or 3 * thickness
         # At the top of the topmost slot the leg is narrowest.
         top = board.above_platform + self.platform + board.width * (1 - 0.5 / count)
-        narrow = self.leg_width(top + width / 2 + given.edge_clearance)
+        slack = self.slacks(board, count)[-1]
+        narrow = self.leg_width(top + width / 2 + given.edge_clearance + slack)
         lean = math.radians(self.sheet.leg.splay) if self.sheet.leg.style == "splayed" else 0.0
         room = narrow - given.wall_least / math.cos(lean) - given.end_gap
         return Tenons(count, thickness, width, deep, min(deep, room))
 
+    def slacks(self, board: Board, count: int) -> list[float]:
+        """How much longer each mortise in the leg is at each end: the middle tenon is glued."""
+        if board.width <= 100:
+            return [0.0] * count
+        moves = TANGENTIAL[self.sheet.wood.species] * 5 * board.width / count
+        return [abs(i - (count - 1) // 2) * moves for i in range(count)]
+
     # volumes
 
-    def slot(self, board: Board, depth: float) -> float:
+    def slot(self, board: Board, depth: float, slack: float = 0.0) -> float:
         """One mortise for a tenon of this board."""
         t, given = self.tenons(board), self.sheet.tenon
         opening = stadium(
-            t.width + 2 * given.edge_clearance, t.thickness + 2 * given.cheek_clearance
+            t.width + 2 * (given.edge_clearance + slack), t.thickness + 2 * given.cheek_clearance
         )
         return opening * (depth + given.end_gap)
 
@@ -275,7 +292,7 @@ class Numbers:
         cut = 0.0
         for board in self.end(name).board:
             t = self.tenons(board)
-            cut += t.count * self.slot(board, t.in_leg)
+            cut += sum(self.slot(board, t.in_leg, s) for s in self.slacks(board, t.count))
         return whole - cut
 
     def leg_outline(self, name: str) -> list[Curve]:

@@ -189,3 +189,55 @@ def test_paired_tenons_need_a_thick_board() -> None:
         layout_of("campion", ["tenon.rows=2"])
     assert "thickness" in refused.value.parameter
     assert "too thin for a tenon, must be at least" in refused.value.allowed
+
+
+# --- wide boards that can move ------------------------------------------------------------
+
+
+def test_of_a_wide_board_one_tenon_is_glued_and_the_others_may_slide() -> None:
+    layout = layout_of("hawthorn", [])
+    joints = [j for j in tenon_joints(layout) if j.board == "headboard_board"]
+    assert len(joints) == 3
+    assert [j.is_glued for j in joints] == [False, True, False]
+    # Wood Handbook (FPL-GTR-282), Table 13-5: white ash 0.00274 per point, flat-sawn; the
+    # board is 385 mm wide, its tenons a third of that apart; 5 points of moisture content.
+    assert joints[0].slack == pytest.approx(385 / 3 * 0.00274 * 5)
+    assert joints[0].slack == pytest.approx(joints[2].slack)
+
+
+def test_the_slot_in_the_leg_is_longer_and_that_in_the_board_is_not() -> None:
+    layout = layout_of("hawthorn", [])
+    pieces = {p.name: p for p in make_pieces(layout)}
+    leg = sorted(pieces["head_leg_right"].kind.shape.cuts, key=lambda c: c.frame.origin[0])
+    board = pieces["headboard_board"].kind.shape.cuts
+    assert len({round(c.length, 6) for c in board}) == 1
+    assert leg[0].length == pytest.approx(leg[2].length)
+    slack = layout.head.boards[0].tenons.slack[0]
+    assert leg[0].length - leg[1].length == pytest.approx(2 * slack)
+
+
+def test_a_narrow_board_is_glued_throughout() -> None:
+    layout = layout_of("hawthorn", ["tenon.count=2", "tenon.glued_most=170 mm"])
+    assert all(j.is_glued for j in tenon_joints(layout) if j.group == "foot_end")  # 168 mm
+    assert not all(j.is_glued for j in tenon_joints(layout) if j.group == "head_end")  # 385 mm
+
+
+def test_the_maker_may_glue_it_all() -> None:
+    layout = layout_of("hawthorn", ["headboard.glue=all"])
+    assert all(j.is_glued for j in tenon_joints(layout))
+
+
+def test_more_moisture_asks_for_longer_slots_and_leaves_their_walls() -> None:
+    plain, damp = (layout_of("hawthorn", [f"tenon.moisture_change={n}"]) for n in (5, 14))
+    assert damp.head.boards[0].tenons.slack[0] == pytest.approx(
+        plain.head.boards[0].tenons.slack[0] * 14 / 5
+    )
+    changes = ["tenon.moisture_change=14"]
+    assert findings(run_checks(bed_of("hawthorn", changes))) == ()
+    assert findings(run_checks(bed_of("campion", changes))) == ()
+
+
+def test_red_oak_moves_as_it_is_sold() -> None:
+    """Commercial red oak 0.00369, northern red oak alone 0.00304: the larger is allowed for."""
+    layout = layout_of("hawthorn", ["wood.species=northern-red-oak"])
+    assert layout.head.boards[0].tenons.slack[0] == pytest.approx(385 / 3 * 0.00369 * 5)

@@ -62,7 +62,13 @@ def start(*arguments: str, cwd: Path, **more: str) -> subprocess.Popen[str]:
         stderr=subprocess.PIPE,
         text=True,
         encoding="utf-8",
+        # Tests run in the background of a shell inherit a SIGINT that is ignored.
+        preexec_fn=_heed_interrupts if os.name == "posix" else None,
     )
+
+
+def _heed_interrupts() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def finish(process: subprocess.Popen[str]) -> None:

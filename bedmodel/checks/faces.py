@@ -14,7 +14,7 @@ from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import FaceData, Probe
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.joints import board_name
-from bedmodel.shape import Shape
+from bedmodel.shape import Mortise, Shape
 from bedmodel.skeleton import EndPlan
 from bedmodel.solids import area_of, location
 
@@ -126,7 +126,8 @@ def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
             leg = f"{end.end}_leg_{side}"
             for board in end.boards:
                 piece, towards = probe.bed.piece(board_name(end, board)), (sign, 0.0, 0.0)
-                area = section_area(piece.kind.shape) - _openings(piece, towards)
+                openings = _openings(piece, probe.bed.piece(leg), towards)
+                area = section_area(piece.kind.shape) - openings
                 yield (piece.name, leg), towards, area
             rail = f"side_rail_{side}"
             area = section_area(probe.bed.piece(rail).kind.shape) / math.cos(layout.yaw)
@@ -140,10 +141,25 @@ def section_area(shape: Shape) -> float:
     return shape.width * shape.thickness - lost
 
 
-def _openings(piece: Piece, towards: Vector) -> float:
-    """Area of the mortises in the end that looks ``towards``."""
+def _openings(piece: Piece, leg: Piece, towards: Vector) -> float:
+    """Area of the mortises in the end that looks ``towards``.
+
+    A dry tenon's mortise is longer in the leg than in the board: the larger counts.
+    """
     outward = piece.placement.inverse().direction(towards)
-    return sum(cut.opening.area for cut in piece.kind.shape.cuts if dot(cut.frame.z, outward) < 0)
+    total = 0.0
+    for cut in piece.kind.shape.cuts:
+        if dot(cut.frame.z, outward) < 0:
+            place = leg.placement.inverse().point(piece.placement.point(cut.frame.origin))
+            facing = [c.opening.area for c in leg.kind.shape.cuts if _holds(c, place)]
+            total += max([cut.opening.area, *facing])
+    return total
+
+
+def _holds(cut: Mortise, place: Vector) -> bool:
+    """Whether a place of the part frame lies in a mortise's opening."""
+    x, y, z = cut.frame.inverse().point(place)
+    return abs(x) < cut.length / 2 and abs(y) < cut.width / 2 and abs(z) < COPLANAR
 
 
 def contact_area(probe: Probe, one: Piece, other: Piece, towards: Vector) -> float:

@@ -316,8 +316,16 @@ def _tenon(layout: Layout, joint: TenonJoint) -> _Found:
     line = _mark(layout, "", "joint line, between board and leg", joint.plan.embedment_board)
     return _Found(
         (MarkRow("from the end that goes into the board", (line,)),),
-        ("the joint line shows that it stands as far in as it should",),
+        ("the joint line shows that it stands as far in as it should", _glue_note(layout, joint)),
     )
+
+
+def _glue_note(layout: Layout, joint: TenonJoint) -> str:
+    """Where the tenon is glued: a wide board is held in one zone only, so that it can move."""
+    if joint.is_glued:
+        return "glue it in the board and in the leg"
+    room = layout.sheet.show(joint.slack)
+    return f"glue it in the board only: dry in the leg, with {room} to slide up and down"
 
 
 # --- rails, runners and slats --------------------------------------------------------------

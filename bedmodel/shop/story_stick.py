@@ -113,7 +113,8 @@ def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
     marks = []
     for joint in tenon_joints(layout):
         if joint.leg == f"{end.end}_leg":
-            marks += _slot(layout, mortise_name(joint), joint.frame.origin[2], joint)
+            length = joint.leg_mortise_length
+            marks += _slot(layout, mortise_name(joint), joint.frame.origin[2], joint, length)
     marks.append(
         _mark(layout, ("side rail",), "lower edge, on the inside face", layout.rail_bottom)
     )
@@ -127,7 +128,8 @@ def board_heights(layout: Layout, end: EndPlan, board: BoardPlan) -> list[Mark]:
     for joint in tenon_joints(layout):
         if joint.board == board_name(end, board):
             name = mortise_number(joint)
-            marks += _slot(layout, name, joint.frame.origin[2] - board.bottom, joint)
+            height, length = joint.frame.origin[2] - board.bottom, joint.plan.mortise_length
+            marks += _slot(layout, name, height, joint, length)
     return merged(marks)
 
 
@@ -187,8 +189,8 @@ def _number(joint: TenonJoint) -> int:
     return int(joint.name.rsplit("_", 1)[1])
 
 
-def _slot(layout: Layout, name: str, centre: float, joint: TenonJoint) -> list[Mark]:
-    half = joint.plan.mortise_length / 2
+def _slot(layout: Layout, name: str, centre: float, joint: TenonJoint, length: float) -> list[Mark]:
+    half = length / 2
     if joint.plan.is_dowel:
         return [_mark(layout, (name,), CENTRE, centre)]
     return [

@@ -32,6 +32,7 @@ from bedmodel.shop.jigs.jig import GuidedCut, Jig
 from bedmodel.shop.router import mortise_template, recess_template
 from bedmodel.shop.sheet import FENCE, SCREW, SLOT, CncSheet, Mark, cross
 from bedmodel.skeleton import Layout
+from bedmodel.tenons import TenonPlan
 from bedmodel.units import LengthUnit, format_both
 
 _CLEAR = 3.0  # mm from the slot to a mark
@@ -67,20 +68,28 @@ def mortise_seats(layout: Layout) -> dict[MortiseSize, list[Seat]]:
             plan = board.tenons
             if plan.is_dowel:
                 continue
-            size = (round(plan.mortise_length, 4), round(plan.mortise_width, 4), plan.ends)
-            count = 2 * len(plan.heights)
             name = board_name(end, board).replace("_", " ")
             leg_depth = plan.embedment_leg + plan.end_gap
             board_depth = plan.embedment_board + plan.end_gap
             for setback in plan.setbacks:
-                found.setdefault(size, []).extend(
-                    (
-                        Seat("leg", f"{end.end} legs at {name}", count, setback, leg_depth),
-                        # A board's inside face stands back from the legs' by the reveal.
-                        Seat("board", f"ends of {name}", count, setback - end.reveal, board_depth),
-                    )
-                )
+                for length, count in _leg_lengths(plan).items():
+                    seat = Seat("leg", f"{end.end} legs at {name}", count, setback, leg_depth)
+                    found.setdefault(_size(plan, length), []).append(seat)
+                # A board's inside face stands back from the legs' by the reveal.
+                distance, count = setback - end.reveal, 2 * len(plan.heights)
+                seat = Seat("board", f"ends of {name}", count, distance, board_depth)
+                found.setdefault(_size(plan, plan.mortise_length), []).append(seat)
     return found
+
+
+def _leg_lengths(plan: TenonPlan) -> dict[float, int]:
+    """Lengths of the mortises in both legs, and how many of each; dry ones are longer."""
+    lengths = [round(plan.mortise_length + 2 * plan.slack_at(h), 4) for h in plan.heights]
+    return {length: 2 * lengths.count(length) for length in lengths}
+
+
+def _size(plan: TenonPlan, length: float) -> MortiseSize:
+    return round(length, 4), round(plan.mortise_width, 4), plan.ends
 
 
 def plate_jigs(layout: Layout) -> Iterator[Jig]:
