@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import sys
-
-from bedmodel.cli import main
+from bedmodel.cli import entry
 
 if __name__ == "__main__":
-    sys.exit(main())
+    entry()

@@ -8,6 +8,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from typing import NoReturn
 
 from bedmodel import __version__
 from bedmodel.errors import BedmodelError
@@ -56,6 +57,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader of our output went away (as with `| head`): nothing is wrong.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+
+
+def entry() -> NoReturn:
+    """Run one verb and leave the process: what the command and ``python -m`` start."""
+    code = main()
+    if "OCP" in sys.modules:
+        # Taking the solid modeller down costs 0.6 s and frees nothing that ending does not:
+        # all files are written and closed, all output is flushed.
+        sys.stderr.flush()
+        os._exit(code)
+    sys.exit(code)
 
 
 def _run(argv: Sequence[str] | None) -> int:
