@@ -9,7 +9,7 @@ from __future__ import annotations
 from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily
 from bedmodel.spec import Board, BoardEnd, Sheet
-from bedmodel.tenons import Fit, TenonPlan, depth_in_leg, wall_beside_arris
+from bedmodel.tenons import Fit, TenonPlan, depth_in_leg, wall_at_edge
 
 SHARE = 0.4
 DEPTH_RATIO = 3.0
@@ -85,14 +85,7 @@ def _inset(sheet: Sheet, end: BoardEnd, parameter: str, board: Board, diameter: 
     dowel = sheet.dowel
     reach = diameter / 2 + dowel.clearance
     cheek_wall = board.thickness / 2 - reach
-    wall = wall_beside_arris(cheek_wall, dowel.wall_least, end.edge, end.edge_size)
-    if wall is None:
-        raise InputError(
-            f"{parameter}.thickness",
-            sheet.show(board.thickness),
-            "leaves too little wood between its dowels and its eased edges",
-            "make the board thicker, its edge_size or dowel.wall_least less",
-        )
+    wall = wall_at_edge(sheet, end, parameter, board, "dowel", cheek_wall)
     # Twice the diameter from the edge, as a rule of thumb, where there is room.
     return max(reach + wall, min(2 * diameter, board.width / 4))
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily
@@ -185,6 +186,30 @@ def wall_beside_arris(cheek_wall: float, least: float, style: str, size: float) 
     return wall
 
 
+def wall_at_edge(
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    section: Literal["tenon", "dowel"],
+    cheek_wall: float,
+) -> float:
+    """The wall that a board's outer mortises need to its upper and lower edges (mm).
+
+    Raises InputError where the eased edges leave none.
+    """
+    least = sheet.tenon.wall_least if section == "tenon" else sheet.dowel.wall_least
+    wall = wall_beside_arris(cheek_wall, least, end.edge, end.edge_size)
+    if wall is None:
+        raise InputError(
+            f"{parameter}.thickness",
+            sheet.show(board.thickness),
+            f"leaves too little wood between its {section}s and its eased edges",
+            f"make the board thicker, its edge_size or {section}.wall_least less",
+        )
+    return wall
+
+
 def _thickness(sheet: Sheet, parameter: str, board: Board) -> float:
     tenon, rows = sheet.tenon, sheet.tenon.rows
     # Rows stand in the middles of equal shares, each with a wall on both sides.
@@ -227,14 +252,7 @@ def _width(
     cheek_wall = (board.thickness / tenon.rows - thickness) / 2 - tenon.cheek_clearance
     # Between two mortises there is one wall; at the board's edges one each, which
     # an eased arris may make thinner.
-    wall = wall_beside_arris(cheek_wall, tenon.wall_least, end.edge, end.edge_size)
-    if wall is None:
-        raise InputError(
-            f"{parameter}.thickness",
-            sheet.show(board.thickness),
-            "leaves too little wood between its tenons and its eased edges",
-            "make the board thicker, its edge_size or tenon.wall_least less",
-        )
+    wall = wall_at_edge(sheet, end, parameter, board, "tenon", cheek_wall)
     wall += slack  # a longer mortise in the leg needs its wall too, and stays hidden
     greatest = pitch - 2 * (wall + tenon.edge_clearance)
     least = max(12.0, 1.5 * thickness)
