@@ -253,10 +253,10 @@ def _finite(value: object, example: str) -> float:
 
 def _ratio_of(number: float) -> _Ratio:
     """The decimal a person would see, so that 1.1 and "1.1" are the same length."""
-    text = repr(number)
-    if "e" in text:
-        return number.as_integer_ratio()
-    top, bottom = _decimal(text.removeprefix("-"))
+    digits, _, power = repr(abs(number)).partition("e")
+    top, bottom = _decimal(digits)
+    shift = int(power or 0)
+    top, bottom = top * 10 ** max(shift, 0), bottom * 10 ** max(-shift, 0)
     return (-top if number < 0 else top), bottom
 
 
