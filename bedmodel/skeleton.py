@@ -24,6 +24,7 @@ from typing import Literal
 from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily, leg_family
+from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import BoardEnd, Sheet
 from bedmodel.tables import mattress_size
@@ -35,7 +36,7 @@ LEAST_FLOOR_GAP = 20.0  # boards, rails and centre rail stay this far off the fl
 EASED_SHARE = 0.45  # two eased edges may take this much each of the side between them
 DEFAULT_PLATFORM = 300.0
 DEFAULT_THICKNESS = 250.0
-# Common practice (no source): beds whose base is 600 mm or more up are high beds.
+# Source: EN 747-1 (bunk and high beds) begins where the top of the base is 600 mm up.
 PLATFORM_LIMIT = 600.0
 
 
@@ -99,9 +100,7 @@ class Layout:
 
     sheet: Sheet
     mattress: MattressBox
-    pocket_length: float
-    half_head: float
-    half_foot: float
+    pocket: Pocket
     platform: float
     rail_top: float
     rail_bottom: float
@@ -116,14 +115,26 @@ class Layout:
         return 2 * (self.half_head - self.half_foot)
 
     @property
+    def pocket_length(self) -> float:
+        return self.pocket.length
+
+    @property
+    def half_head(self) -> float:
+        return self.pocket.half_head
+
+    @property
+    def half_foot(self) -> float:
+        return self.pocket.half_foot
+
+    @property
     def yaw(self) -> float:
         """How far each side rail is turned from the bed's length (radians)."""
-        return math.atan2(self.half_head - self.half_foot, self.pocket_length)
+        return self.pocket.yaw
 
     @property
     def rail_length(self) -> float:
         """Length of a side rail along its inside face."""
-        return math.hypot(self.pocket_length, self.half_head - self.half_foot)
+        return self.pocket.rail_length
 
     @property
     def runner_top(self) -> float:
@@ -131,7 +142,7 @@ class Layout:
 
     def half_width(self, y: float) -> float:
         """Distance of the rails' inside faces from the centreline at ``y``."""
-        return self.half_head + (self.half_foot - self.half_head) * y / self.pocket_length
+        return self.pocket.half_width(y)
 
     @property
     def overall(self) -> tuple[float, float, float]:
@@ -153,26 +164,26 @@ def lay_out(sheet: Sheet) -> Layout:
     """
     _check_easing(sheet)
     platform, mattress = _heights(sheet)
-    pocket_length = mattress.length + sheet.mattress.end_clearance
     half_foot = mattress.width / 2 + sheet.mattress.side_clearance
-    half_head = half_foot + sheet.frame.stance / 2
+    pocket = Pocket(
+        length=mattress.length + sheet.mattress.end_clearance,
+        half_head=half_foot + sheet.frame.stance / 2,
+        half_foot=half_foot,
+    )
     rail_top, rail_bottom = _rail_heights(sheet, platform)
     tops, lowest = _board_heights(sheet, platform)
     knee = min(lowest, rail_bottom) - sheet.leg.below_boards
     legs = leg_family(sheet, tops, knee)
-    yaw = math.atan2(half_head - half_foot, pocket_length)
-    _check_rail_bearing(sheet, legs, min(tops), rail_top, yaw)
+    _check_rail_bearing(sheet, legs, min(tops), rail_top, pocket.yaw)
     reveal = sheet.side_rail.reveal
-    head = _end(sheet, "head", 0.0, half_head - reveal, tops[0], platform, legs)
-    foot = _end(sheet, "foot", pocket_length, half_foot - reveal, tops[1], platform, legs)
-    slats = slat_row(sheet, pocket_length, half_head, half_foot)
-    centre = _centre_rail(sheet, mattress, pocket_length, platform, slats.gap)
+    head = _end(sheet, "head", 0.0, pocket.half_head - reveal, tops[0], platform, legs)
+    foot = _end(sheet, "foot", pocket.length, pocket.half_foot - reveal, tops[1], platform, legs)
+    slats = slat_row(sheet, pocket)
+    centre = _centre_rail(sheet, mattress, pocket.length, platform, slats.gap)
     return Layout(
         sheet=sheet,
         mattress=mattress,
-        pocket_length=pocket_length,
-        half_head=half_head,
-        half_foot=half_foot,
+        pocket=pocket,
         platform=platform,
         rail_top=rail_top,
         rail_bottom=rail_bottom,

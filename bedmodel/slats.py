@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from bedmodel.errors import InputError
+from bedmodel.pocket import Pocket
 from bedmodel.spec import SLAT_WIDTHS, Sheet
 
 
@@ -23,7 +24,7 @@ class SlatRow:
         return [self.gap + i * (self.width + self.gap) for i in range(self.count)]
 
 
-def slat_row(sheet: Sheet, clear: float, half_head: float, half_foot: float) -> SlatRow:
+def slat_row(sheet: Sheet, pocket: Pocket) -> SlatRow:
     """Solve count and gap for the clear length, and one length that fits everywhere.
 
         clear = count * width + (count + 1) * gap
@@ -47,11 +48,12 @@ def slat_row(sheet: Sheet, clear: float, half_head: float, half_foot: float) -> 
             f"must be {sheet.at_least(slat.gap_least)} to {sheet.at_most(slat.gap_greatest)}",
             "set it between slat.gap_least and slat.gap_greatest",
         )
+    clear = pocket.length
     count = _count(sheet, clear)
     gap = (clear - count * slat.width) / (count + 1)
-    narrowest = half_head + (half_foot - half_head) * (clear - gap) / clear
+    narrowest = pocket.half_width(clear - gap)
     row = SlatRow(count, slat.width, gap, 2 * (narrowest - slat.end_clearance))
-    _check_bearing(sheet, row, clear, half_head, half_foot)
+    _check_bearing(sheet, row, pocket)
     return row
 
 
@@ -93,11 +95,9 @@ def _other_width(sheet: Sheet, clear: float, few: int) -> str:
     return f", or set slat.width to {sheet.show(min(fit, key=lambda w: abs(w - slat.width)))}"
 
 
-def _check_bearing(
-    sheet: Sheet, row: SlatRow, clear: float, half_head: float, half_foot: float
-) -> None:
+def _check_bearing(sheet: Sheet, row: SlatRow, pocket: Pocket) -> None:
     runner, slat = sheet.runner, sheet.slat
-    yaw = math.atan2(half_head - half_foot, clear)
+    yaw = pocket.yaw
     # Turned by the stance, one corner of a square end is further from the leg.
     greatest = row.gap - runner.width * math.sin(yaw)
     if runner.end_gap > greatest:
@@ -109,7 +109,7 @@ def _check_bearing(
         )
     # The runner's top is narrower by its eased edges; the slat's end by its own.
     eased = runner.edge_size if runner.edge != "square" else 0.0
-    widest = half_head + (half_foot - half_head) * row.gap / clear
+    widest = pocket.half_width(row.gap)
     bearing = row.length / 2 - (widest - (runner.width - eased) / math.cos(yaw))
     if bearing < slat.bearing_least:
         needed = runner.width + (slat.bearing_least - bearing) * math.cos(yaw)

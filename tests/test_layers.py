@@ -24,7 +24,7 @@ LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape", "bed"),
     ("tables", "cutters"),
     ("fields", "spec", "sheets", "reference"),
-    ("leg_outline", "slats", "tenons", "dowels", "skeleton", "joints", "parts", "pieces"),
+    ("pocket", "leg_outline", "slats", "tenons", "dowels", "skeleton", "joints", "parts", "pieces"),
     ("kernel", "solids"),
     ("assembly",),
     ("checks", "strength", "movement"),

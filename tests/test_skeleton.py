@@ -23,6 +23,7 @@ from bedmodel.errors import InputError
 from bedmodel.joints import tenon_joints
 from bedmodel.outline import Edge, Outline
 from bedmodel.pieces import make_pieces
+from bedmodel.pocket import Pocket
 from bedmodel.sheets import check_sheet, load_sheet, parameters
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.slats import slat_row
@@ -399,9 +400,9 @@ def test_slat_count_is_the_best_of_all_counts(
     fits = {n: g for n, g in gaps.items() if low <= g <= low + band}
     if not fits:
         with pytest.raises(InputError, match=r"^slat\.width = .*no count of slats"):
-            slat_row(sheet, clear, 720.0, 700.0)
+            slat_row(sheet, Pocket(clear, 720.0, 700.0))
         return
-    row = slat_row(sheet, clear, 720.0, 700.0)
+    row = slat_row(sheet, Pocket(clear, 720.0, 700.0))
     assert row.count * width + (row.count + 1) * row.gap == pytest.approx(clear)
     wanted = low + share * band
     best = min(abs(g - wanted) for g in fits.values())
