@@ -12,12 +12,13 @@ from OCP.GProp import GProp_GProps
 
 from bedmodel.bed import Kind, Piece
 from bedmodel.frames import Frame, Vector, add, scale
+from bedmodel.materials import Metal, material
 from bedmodel.pieces import make_pieces
 from bedmodel.shape import Shape
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.solids import location, make_solid, make_solids
 from bedmodel.spec import Sheet
-from bedmodel.tables import Wood, wood
+from bedmodel.tables import Wood
 
 MM3_PER_M3 = 1e9
 
@@ -60,10 +61,11 @@ class Bed:
 
     def mass_kg(self, kind: str) -> float:
         """Mass of one piece of a kind (kg), at 12 % moisture content."""
-        return self.volume(kind) / MM3_PER_M3 * self.wood(kind).density_kg_m3
+        return self.volume(kind) / MM3_PER_M3 * self.material(kind).density_kg_m3
 
-    def wood(self, kind: str) -> Wood:
-        return wood(self.kinds[kind].species)
+    def material(self, kind: str) -> Wood | Metal:
+        """What a kind is made of."""
+        return material(self.kinds[kind].species)
 
     @property
     def total_mass_kg(self) -> float:
@@ -111,14 +113,14 @@ class Bed:
         for group, pieces in self.groups():
             branch = cq.Assembly(name=group)
             for piece in pieces:
-                timber = wood(piece.kind.species)
+                stuff = material(piece.kind.species)
                 branch.add(
                     self.solids[piece.kind.name],
                     name=piece.name,
                     loc=location(piece.placement),
-                    color=cq.Color(*timber.rgb),
+                    color=cq.Color(*stuff.rgb),
                     material=cq.Material(
-                        timber.label, density=timber.density_kg_m3, densityUnit="kg/m3"
+                        stuff.label, density=stuff.density_kg_m3, densityUnit="kg/m3"
                     ),
                 )
             root.add(branch, name=group)

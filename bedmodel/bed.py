@@ -10,16 +10,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bedmodel.frames import Frame
+from bedmodel.materials import is_metal
 from bedmodel.shape import Shape
 
 
 @dataclass(frozen=True)
 class Kind:
-    """One distinct part to make: its shape and the species it is made of."""
+    """One distinct part to make, or a fastener's: its shape, and its species or its metal."""
 
     name: str
     shape: Shape
     species: str
+
+    @property
+    def is_metal(self) -> bool:
+        return is_metal(self.species)
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily
 from bedmodel.spec import Board, BoardEnd, Sheet
+from bedmodel.spread import Span, Zone, bands, free_spans, is_clear, spread
 from bedmodel.tenons import Fit, TenonPlan, depth_in_leg, wall_at_edge
 
 SHARE = 0.4
@@ -18,19 +19,30 @@ DIAMETERS = (6.0, 8.0, 10.0, 12.0, 16.0)  # as sold, common practice
 
 
 def dowel_plan(
-    sheet: Sheet, end: BoardEnd, parameter: str, board: Board, bottom: float, legs: LegFamily
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    bottom: float,
+    legs: LegFamily,
+    zones: tuple[Zone, ...] = (),
 ) -> TenonPlan:
     """Choose the dowels of a board's end, or check the ones the sheet gives.
 
-    Raises InputError with the thickest or deepest dowel, or the most, that fit.
+    ``zones`` is what a rail's fastener takes of the legs. Raises InputError with
+    the thickest or deepest dowel, or the most, that fit.
     """
     dowel = sheet.dowel
     diameter = _diameter(sheet, parameter, board)
     inset = _inset(sheet, end, parameter, board, diameter)
     count = _count(sheet, parameter, board, diameter, inset)
-    pitch = (board.width - 2 * inset) / (count - 1)
-    heights = tuple(bottom + inset + i * pitch for i in range(count))
-    setbacks = (end.reveal + board.thickness / 2,)
+    setback = end.reveal + board.thickness / 2
+    setbacks = (setback,)
+    reach = diameter / 2 + dowel.clearance
+    deep = (dowel.depth or DEPTH_RATIO * diameter) + dowel.end_gap
+    taken = bands(zones, (setback - reach, setback + reach), deep, sheet.fastener.wall_least)
+    span = (bottom + inset, bottom + board.width - inset)
+    heights = _heights(sheet, parameter, count, 2 * reach, span, taken)
     fit = Fit(
         section="dowel",
         depth_name="depth",
@@ -54,6 +66,33 @@ def dowel_plan(
         end_gap=dowel.end_gap,
         wall_least=dowel.wall_least,
     )
+
+
+def _heights(
+    sheet: Sheet, parameter: str, count: int, hole: float, span: Span, taken: list[Span]
+) -> tuple[float, ...]:
+    """Heights of the dowels' middles: even, or between the bands, as many as find room."""
+    heights = _even(span, count)
+    if is_clear(heights, hole, taken):
+        return heights
+    free = free_spans(span[0] - hole / 2, span[1] + hole / 2, taken)
+    fewest = count if sheet.dowel.count is not None else 2
+    for fewer in range(count, fewest - 1, -1):
+        found = spread(_even(span, fewer), hole, sheet.dowel.wall_least, free)
+        if found is not None:
+            return found
+    raise InputError(
+        "side_rail.joint",
+        sheet.side_rail.joint,
+        f"its fastener leaves no room in the leg for {fewest} dowels of {parameter}",
+        f"move fastener.height or {parameter}.above_platform, make dowel.diameter, "
+        "dowel.wall_least or dowel.count less, or take another side_rail.joint",
+    )
+
+
+def _even(span: Span, count: int) -> tuple[float, ...]:
+    pitch = (span[1] - span[0]) / (count - 1)
+    return tuple(span[0] + i * pitch for i in range(count))
 
 
 def _diameter(sheet: Sheet, parameter: str, board: Board) -> float:

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from bedmodel.bed import Kind, Piece
 from bedmodel.frames import Frame
 from bedmodel.joints import TenonJoint, tenon_joints
+from bedmodel.materials import is_metal
 from bedmodel.parts import GROUPS, PARTS
 from bedmodel.parts.draft import Draft
+from bedmodel.rail_joints import loose_pieces, with_fasteners
 from bedmodel.shape import Cut, Shape, mirror_pair
 from bedmodel.skeleton import Layout
 
@@ -31,8 +33,10 @@ def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     """Every piece of the bed, sorted by sub-assembly, each of its kind."""
     joints = list(tenon_joints(layout))
     drafts = [draft for make in PARTS for draft in make(layout)]
-    placed = [p for draft in drafts for p in _both_hands(_with_mortises(draft, joints))]
-    placed += [p for joint in joints for p in _both_hands(_tenon_draft(joint, layout))]
+    cut = [with_fasteners(_with_mortises(draft, joints), layout) for draft in drafts]
+    cut += [_tenon_draft(joint, layout) for joint in joints]
+    cut += loose_pieces(layout)
+    placed = [p for draft in cut for p in _both_hands(draft)]
     placed.sort(key=lambda p: GROUPS.index(p.group))
     return tuple(_of_kinds(placed))
 
@@ -66,7 +70,8 @@ def _both_hands(draft: Draft) -> Iterator[_Placed]:
         yield _placed(draft, draft.name, "", draft.shape, draft.placement)
         return
     shape, placement = mirror_pair(draft.shape, draft.placement)
-    same = shape is draft.shape
+    # Metal comes as it is sold: a bracket is not of the side of the bed it hangs on.
+    same = shape is draft.shape or is_metal(draft.species)
     yield _placed(draft, f"{draft.name}_left", "" if same else "left", shape, placement)
     yield _placed(
         draft, f"{draft.name}_right", "" if same else "right", draft.shape, draft.placement

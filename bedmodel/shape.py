@@ -20,12 +20,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from bedmodel.frames import Frame, Vector
+from bedmodel.frames import Frame, Vector, X, Y, Z, dot, scale
 from bedmodel.outline import Outline, Point
 
 Face = Literal["xy", "xz", "yz"]
 Axis = Literal["x", "y", "z"]
 SlotEnds = Literal["round", "square"]
+# mortise for a tenon or a dowel; recess for a plate let in flush; pocket behind a plate's
+# slots; hole for a bolt, a barrel, a pin, or through metal; pilot for a screw's thread
+Role = Literal["mortise", "recess", "pocket", "hole", "pilot"]
 EasingStyle = Literal["square", "roundover", "chamfer"]
 Key = tuple[object, ...]
 
@@ -70,7 +73,8 @@ def slot(length: float, width: float, ends: SlotEnds) -> Outline:
 class Mortise:
     """A slot for a tenon; its ends are round, as a router leaves them, or square.
 
-    A hole for a dowel is a slot with round ends that is as long as it is wide.
+    A hole for a dowel, a bolt or a screw is a slot with round ends that is as
+    long as it is wide.
 
         x along the slot, y across it, z into the wood; origin at the centre
         of the opening
@@ -80,7 +84,9 @@ class Mortise:
              (           + ->x         )   | width
               ------------------------
 
-    ``frame`` places it in the part frame; ``name`` is unique in the part.
+    ``frame`` places it in the part frame; ``name`` is unique in the part. Cuts of
+    one ``fastener`` are made to run into one another; a tenon's mortise has none.
+    A cut that goes ``through`` comes out of the far face.
     """
 
     name: str
@@ -89,17 +95,27 @@ class Mortise:
     width: float
     depth: float
     ends: SlotEnds = "round"
+    role: Role = "mortise"
+    fastener: str = ""
+    through: bool = False
 
     @property
     def opening(self) -> Outline:
         """The slot's outline in the frame's x and y."""
         return slot(self.length, self.width, self.ends)
 
+    @property
+    def sweep(self) -> Outline:
+        """What the tool covers; the opening itself."""
+        return self.opening
+
+    @property
+    def is_round(self) -> bool:
+        """True for a hole."""
+        return self.ends == "round" and self.length == self.width
+
     def reflected(self, axis: Axis, blank: Vector) -> Mortise:
-        f = self.frame
-        z, x = _flip(f.z, axis), _flip(f.x, axis)
-        mirrored = Frame.from_zx(_flip_point(f.origin, axis, blank), z, x)
-        return replace(self, frame=mirrored)
+        return replace(self, frame=_mirrored_frame(self.frame, axis, blank))
 
     def key(self) -> Key:
         # A slot is the same when turned end for end, so x counts without its sign.
@@ -109,17 +125,122 @@ class Mortise:
             self.ends,
             _rounded(self.frame.origin),
             _rounded(self.frame.z),
-            x,
+            () if self.is_round else x,
             _rounded((self.length, self.width, self.depth)),
         )
 
 
-Cut = Mortise
+@dataclass(frozen=True)
+class Recess:
+    """A flat-bottomed cut of any outline, that may run out at the sides of its part.
+
+    ``opening`` is drawn in the frame's x and y, round its origin; z goes into
+    the wood. ``sweep`` is what the tool covers: the opening, and more where it
+    runs out over an edge of the part.
+    """
+
+    name: str
+    frame: Frame
+    opening: Outline
+    sweep: Outline
+    depth: float
+    role: Role = "recess"
+    fastener: str = ""
+    through: bool = False
+
+    @property
+    def length(self) -> float:
+        """Extent along x of the sweep, as if its middle were the origin."""
+        x0, _, x1, _ = self.sweep.bounds()
+        return 2 * max(-x0, x1)
+
+    @property
+    def width(self) -> float:
+        """Extent along y of the sweep, as if its middle were the origin."""
+        _, y0, _, y1 = self.sweep.bounds()
+        return 2 * max(-y0, y1)
+
+    @property
+    def is_round(self) -> bool:
+        return False
+
+    def reflected(self, axis: Axis, blank: Vector) -> Recess:
+        return replace(
+            self,
+            frame=_mirrored_frame(self.frame, axis, blank),
+            opening=_mirrored_outline(self.opening),
+            sweep=_mirrored_outline(self.sweep),
+        )
+
+    def key(self) -> Key:
+        return (_plane_key(self.frame, self.sweep), round(self.depth, _DIGITS))
+
+
+Cut = Mortise | Recess
+
+
+@dataclass(frozen=True)
+class Boss:
+    """What stands out of the pushed outline: a second outline, pushed ``height`` along z.
+
+    The outline is drawn in the frame's x and y; the frame lies in the part frame.
+    A tenon on a board's end is one, a hook on its plate, the shank under a head.
+    """
+
+    frame: Frame
+    outline: Outline
+    height: float
+
+    def reflected(self, axis: Axis, blank: Vector) -> Boss:
+        return replace(
+            self,
+            frame=_mirrored_frame(self.frame, axis, blank),
+            outline=_mirrored_outline(self.outline),
+        )
+
+    def key(self) -> Key:
+        # Pushed from either end, it is the same.
+        there = max(self, self._from_far_end(), key=lambda boss: _rounded(boss.frame.z))
+        return (_plane_key(there.frame, there.outline), round(self.height, _DIGITS))
+
+    def _from_far_end(self) -> Boss:
+        f = self.frame
+        far = f.point((0.0, 0.0, self.height))
+        back = Frame.from_zx(far, scale(f.z, -1.0), f.x)
+        return replace(self, frame=back, outline=_mirrored_outline(self.outline))
+
+
+def _mirrored_frame(frame: Frame, axis: Axis, blank: Vector) -> Frame:
+    """The frame with its z and x mirrored; its y then points the other way round."""
+    z, x = _flip(frame.z, axis), _flip(frame.x, axis)
+    return Frame.from_zx(_flip_point(frame.origin, axis, blank), z, x)
+
+
+def _mirrored_outline(outline: Outline) -> Outline:
+    """An outline as drawn in a mirrored frame."""
+    return outline.mapped(lambda p: (p[0], -p[1]), mirrored=True)
+
+
+def _plane_key(frame: Frame, outline: Outline) -> Key:
+    """Equal for equal outlines in one plane, however their frames are turned in it."""
+    least = min((X, Y, Z), key=lambda axis: round(abs(dot(axis, frame.z)), _DIGITS))
+    plane = Frame.from_zx((0.0, 0.0, 0.0), frame.z, least)
+
+    def drawn(p: Point) -> Point:
+        there = frame.point((p[0], p[1], 0.0))
+        return dot(there, plane.x), dot(there, plane.y)
+
+    level = round(dot(frame.origin, frame.z), _DIGITS) + 0.0
+    return _rounded(frame.z), level, outline.mapped(drawn).canonical()
 
 
 @dataclass(frozen=True)
 class Shape:
-    """One part in its own frame: the outline pushed through the blank, then cut, then eased."""
+    """One part in its own frame: the outline pushed through, eased, added to, then cut.
+
+    ``base`` says from where to where the outline is pushed, where that is less than
+    the whole blank because bosses fill the rest.
+    """
 
     length: float
     width: float
@@ -128,6 +249,8 @@ class Shape:
     face: Face = "xy"
     cuts: tuple[Cut, ...] = ()
     easing: Easing = SQUARE
+    bosses: tuple[Boss, ...] = ()
+    base: tuple[float, float] | None = None
 
     @property
     def blank(self) -> Vector:
@@ -135,8 +258,25 @@ class Shape:
 
     @property
     def depth(self) -> float:
-        """How far the outline is pushed through the blank (mm)."""
-        return {"xy": self.thickness, "xz": self.width, "yz": self.length}[self.face]
+        """How far the outline is pushed (mm)."""
+        start, end = self.reach
+        return end - start
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """From where to where the outline is pushed, along the axis square to its face."""
+        return self.base or (0.0, self.blank["xyz".index(self.across)])
+
+    @property
+    def across(self) -> Axis:
+        """The axis along which the outline is pushed."""
+        across: dict[Face, Axis] = {"xy": "z", "xz": "y", "yz": "x"}
+        return across[self.face]
+
+    @property
+    def mortises(self) -> tuple[Mortise, ...]:
+        """The mortises of tenons and dowels among the cuts."""
+        return tuple(c for c in self.cuts if isinstance(c, Mortise) and c.role == "mortise")
 
     def with_cuts(self, cuts: tuple[Cut, ...]) -> Shape:
         return replace(self, cuts=self.cuts + cuts)
@@ -151,8 +291,13 @@ class Shape:
                 return (across - p[0], p[1]) if axis == self.face[0] else (p[0], across - p[1])
 
             outline = outline.mapped(flip, mirrored=True)
+        base = self.base
+        if base is not None and axis == self.across:
+            whole = self.blank["xyz".index(axis)]
+            base = (whole - base[1], whole - base[0])
         cuts = tuple(cut.reflected(axis, self.blank) for cut in self.cuts)
-        return replace(self, outline=outline, cuts=cuts)
+        bosses = tuple(boss.reflected(axis, self.blank) for boss in self.bosses)
+        return replace(self, outline=outline, cuts=cuts, bosses=bosses, base=base)
 
     def key(self) -> Key:
         """A value equal for shapes that are the same part, whatever the names inside."""
@@ -164,6 +309,8 @@ class Shape:
             self.outline.canonical(eased),
             easing,
             tuple(sorted((cut.key() for cut in self.cuts), key=repr)),
+            tuple(sorted((boss.key() for boss in self.bosses), key=repr)),
+            _rounded(self.reach),
         )
 
 

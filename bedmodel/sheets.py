@@ -17,6 +17,7 @@ from pydantic.fields import FieldInfo
 
 from bedmodel.errors import InputError
 from bedmodel.fields import ONE_LINE
+from bedmodel.hardware import TABLE
 from bedmodel.spec import Sheet
 from bedmodel.tables import mattress_size, wood
 from bedmodel.units import (
@@ -31,6 +32,8 @@ SHEET_BYTES = 256 * 1024  # a sheet is a page of text; more is not a sheet
 # One dotted key as long as a whole sheet would cost the TOML reader gigabytes.
 LINE_BYTES = 1000
 DEEPEST_NAME = 8  # steps of a dotted name; the deepest parameter has 4
+
+NOT_SHEETS = {TABLE}
 
 Table = dict[str, Any]
 
@@ -64,7 +67,7 @@ def shared_folder() -> Path:
 
 def example_sheets() -> list[Path]:
     """The example sheets, in the order of the alphabet; the first is the default."""
-    return sorted(p for p in shared_folder().glob("*.toml") if not p.name.startswith("_"))
+    return sorted(p for p in shared_folder().glob("*.toml") if p.name not in NOT_SHEETS)
 
 
 def load_sheet(

@@ -23,10 +23,12 @@ from typing import Literal
 
 from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
+from bedmodel.fasteners.choice import FastenerPlan, RailPlan, choose
 from bedmodel.leg_outline import LegFamily, leg_family
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import BoardEnd, Sheet
+from bedmodel.spread import Zone
 from bedmodel.tables import mattress_size
 from bedmodel.tenons import TenonPlan, tenon_plan
 
@@ -109,6 +111,7 @@ class Layout:
     foot: EndPlan
     slats: SlatRow
     centre_rail: CentreRailPlan | None
+    fastener: FastenerPlan | None
 
     @property
     def stance(self) -> float:
@@ -176,8 +179,15 @@ def lay_out(sheet: Sheet) -> Layout:
     legs = leg_family(sheet, tops, knee)
     _check_rail_bearing(sheet, legs, min(tops), rail_top, pocket.yaw)
     reveal = sheet.side_rail.reveal
-    head = _end(sheet, "head", 0.0, pocket.half_head - reveal, tops[0], platform, legs)
-    foot = _end(sheet, "foot", pocket.length, pocket.half_foot - reveal, tops[1], platform, legs)
+
+    def ends(zones: tuple[Zone, ...]) -> tuple[EndPlan, EndPlan]:
+        half_head, half_foot = pocket.half_head - reveal, pocket.half_foot - reveal
+        return (
+            _end(sheet, "head", 0.0, half_head, tops[0], platform, legs, zones),
+            _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones),
+        )
+
+    fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs), ends)
     slats = slat_row(sheet, pocket)
     centre = _centre_rail(sheet, mattress, pocket.length, platform, slats.gap)
     return Layout(
@@ -192,6 +202,7 @@ def lay_out(sheet: Sheet) -> Layout:
         foot=foot,
         slats=slats,
         centre_rail=centre,
+        fastener=fastener,
     )
 
 
@@ -353,6 +364,7 @@ def _end(
     leg_top: float,
     platform: float,
     legs: LegFamily,
+    zones: tuple[Zone, ...],
 ) -> EndPlan:
     name, given = (
         ("headboard", sheet.headboard) if end == "head" else ("footboard", sheet.footboard)
@@ -370,7 +382,7 @@ def _end(
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
         plan = dowel_plan if given.joint == "dowels" else tenon_plan
-        tenons = plan(sheet, given, parameter, board, bottom, legs)
+        tenons = plan(sheet, given, parameter, board, bottom, legs, zones)
         boards.append(BoardPlan(i + 1, parameter, bottom, board.width, board.thickness, tenons))
     inward = 1.0 if end == "head" else -1.0
     return EndPlan(end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards))

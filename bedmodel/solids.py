@@ -26,7 +26,7 @@ from bedmodel.bed import Piece
 from bedmodel.errors import BedmodelError
 from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shape import Easing, Face, Key, Mortise, Shape
+from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape
 
 OVERSHOOT = 1.0  # a cutting tool starts this far outside the opening, clear of its plane
 
@@ -92,7 +92,34 @@ def area_of(shape: TopoDS_Shape) -> float:
 
 
 def _body(shape: Shape) -> TopoDS_Shape:
-    """The outline pushed through and eased, before any cut.
+    """The outline pushed through and eased, with its bosses, before any cut."""
+    start, _ = shape.reach
+    body = _eased_body(shape)
+    if start:
+        shift = {"xy": (0.0, 0.0, start), "xz": (0.0, start, 0.0), "yz": (start, 0.0, 0.0)}
+        body = body.Moved(location(Frame(shift[shape.face])).wrapped)
+    return _with_bosses(body, shape.bosses) if shape.bosses else body
+
+
+def _with_bosses(body: TopoDS_Shape, bosses: tuple[Boss, ...]) -> TopoDS_Shape:
+    arguments, tools = TopTools_ListOfShape(), TopTools_ListOfShape()
+    arguments.Append(body)
+    for boss in bosses:
+        prism, _ = _push(boss.outline, "xy", boss.height)
+        tools.Append(prism.Moved(location(boss.frame).wrapped))
+    operation = BRepAlgoAPI_Fuse()
+    operation.SetArguments(arguments)
+    operation.SetTools(tools)
+    operation.Build()
+    if not operation.IsDone():
+        raise SolidFailed("joining what stands out of the part did not work")
+    merged = ShapeUpgrade_UnifySameDomain(operation.Shape(), True, True, False)
+    merged.Build()
+    return merged.Shape()
+
+
+def _eased_body(shape: Shape) -> TopoDS_Shape:
+    """The outline pushed through and eased, from the frame's plane on.
 
     Only half the depth is pushed and its outer arrises eased; the other half is
     its mirror image. So both faces come out alike, and the kernel, which now and
@@ -114,10 +141,19 @@ def _body(shape: Shape) -> TopoDS_Shape:
 def _push(outline: Outline, face: Face, depth: float) -> tuple[TopoDS_Shape, list[TopoDS_Shape]]:
     """Push an outline through; also give the edges of its first face, in the outline's order."""
     drawn = [_edge(line, face) for line in outline.edges()]
-    base = cq.Face.makeFromWires(cq.Wire.assembleEdges(drawn))
+    base = _face(drawn)
     direction = {"xy": gp_Vec(0, 0, depth), "xz": gp_Vec(0, depth, 0), "yz": gp_Vec(depth, 0, 0)}
     prism = BRepPrimAPI_MakePrism(base.wrapped, direction[face])
     return prism.Shape(), [prism.FirstShape(edge) for edge in _edges_of(base, drawn)]
+
+
+def flat(outline: Outline) -> cq.Face:
+    """The face inside an outline, in the plane of x and y."""
+    return _face([_edge(line, "xy") for line in outline.edges()])
+
+
+def _face(edges: list[cq.Edge]) -> cq.Face:
+    return cq.Face.makeFromWires(cq.Wire.assembleEdges(edges))
 
 
 def _reflected(body: TopoDS_Shape, face: Face, level: float) -> TopoDS_Shape:
@@ -183,24 +219,25 @@ def _ease(
     )
 
 
-def _cut(solid: TopoDS_Shape, cuts: tuple[Mortise, ...]) -> TopoDS_Shape:
+def _cut(solid: TopoDS_Shape, cuts: tuple[Cut, ...]) -> TopoDS_Shape:
     if not cuts:
         return solid
     arguments, tools = TopTools_ListOfShape(), TopTools_ListOfShape()
     arguments.Append(solid)
     for cut in cuts:
-        tools.Append(_mortise_tool(cut).wrapped)
+        tools.Append(_tool(cut).wrapped)
     operation = BRepAlgoAPI_Cut()
     operation.SetArguments(arguments)
     operation.SetTools(tools)
     operation.Build()
     if not operation.IsDone():
-        raise SolidFailed("cutting the mortises did not work")
+        raise SolidFailed("cutting its mortises and recesses did not work")
     return operation.Shape()
 
 
-def _mortise_tool(cut: Mortise) -> cq.Solid:
-    prism, _ = _push(cut.opening, "xy", cut.depth + OVERSHOOT)
+def _tool(cut: Cut) -> cq.Solid:
+    past = OVERSHOOT if cut.through else 0.0
+    prism, _ = _push(cut.sweep, "xy", cut.depth + OVERSHOOT + past)
     outside = Frame((0.0, 0.0, -OVERSHOOT))
     return placed(cq.Solid(prism), cut.frame @ outside)
 

@@ -18,6 +18,7 @@ from pydantic import Field
 
 from bedmodel import fields
 from bedmodel.fields import Angle, Length, Section
+from bedmodel.hardware import Bolt, Bracket, HookPlate, RailJoint
 from bedmodel.units import MM_PER_INCH, LengthUnit, format_length
 
 EdgeStyle = Literal["square", "roundover", "chamfer"]
@@ -187,6 +188,11 @@ class BoardEnd(Section):
 class SideRail(Section):
     """The two side rails."""
 
+    joint: RailJoint = fields.choice(
+        "hook_plates",
+        "How the rails join the legs: knock-down by a fastener of [fastener], or butt, to be "
+        "joined as the maker likes.",
+    )
     width: Length = fields.length(150, 50, 400, "Width, that is its height in the bed.")
     thickness: Length = fields.length(27, 15, 80, "Thickness.")
     above_platform: Length = fields.length(40, 5, 250, "Top edge above the platform.")
@@ -310,6 +316,43 @@ class Dowel(Section):
     wall_least: Length = fields.length(6, 3, 40, "Least wood left round a hole.")
 
 
+class RailFastener(Section):
+    """The knock-down fasteners of the side rails, and the maker's own rows for their table."""
+
+    name: str | None = fields.words(
+        None,
+        "Which row of the table, shared/fasteners.toml, or of the lists below.",
+        limit=40,
+        worked_out="the first row of side_rail.joint that fits",
+    )
+    height: Length | None = fields.length(
+        None,
+        15,
+        390,
+        "From the rail's lower edge to the fastener's middle.",
+        worked_out="the rail's middle, or as near to it as the boards' joints allow",
+    )
+    visible: Literal["allowed", "never"] = fields.choice(
+        "allowed", "never: nothing of it may show when the mattress is off."
+    )
+    fit: Length = fields.length(0.1, 0, 1, "Gap all round a plate in its recess.")
+    end_room: Length = fields.length(
+        1.5, 0.5, 10, "Room beyond hooks, bolts and dowels at the bottom of their holes."
+    )
+    wall_least: Length = fields.length(4, 2, 30, "Least wood left round its recesses and holes.")
+    bite_least: Length = fields.length(15, 5, 60, "Least length of a screw's thread in wood.")
+    engagement_least: Length = fields.length(
+        4, 1, 25, "Least height over which a hook holds its slot plate."
+    )
+    hook_plate: tuple[HookPlate, ...] = Field(
+        (), max_length=12, description="Hook plates of the maker's own."
+    )
+    bracket: tuple[Bracket, ...] = Field(
+        (), max_length=12, description="Brackets of the maker's own."
+    )
+    bolt: tuple[Bolt, ...] = Field((), max_length=12, description="Bolts of the maker's own.")
+
+
 class Router(Section):
     """The router, for its jigs: which bits, what guides them, how wide it stands."""
 
@@ -362,6 +405,9 @@ class Sheet(Section):
     tenon: Tenon = Field(Tenon(), description="Loose tenons.")
     router: Router = Field(Router(), description="Router and cutters, for the jigs.")
     dowel: Dowel = Field(Dowel(), description="Dowels.")
+    fastener: RailFastener = Field(
+        RailFastener(), description="Knock-down fasteners of the side rails."
+    )
 
     def show(self, mm: float) -> str:
         """A length as this sheet prints it: "7 1/2 in" or "190.5 mm"."""

@@ -14,6 +14,7 @@ from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily
 from bedmodel.shape import SlotEnds
 from bedmodel.spec import Board, BoardEnd, Sheet
+from bedmodel.spread import Span, Zone, bands, free_spans, is_clear, spread
 from bedmodel.tables import wood
 
 THIRD = 1 / 3
@@ -100,22 +101,30 @@ class Fit:
 
 
 def tenon_plan(
-    sheet: Sheet, end: BoardEnd, parameter: str, board: Board, bottom: float, legs: LegFamily
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    bottom: float,
+    legs: LegFamily,
+    zones: tuple[Zone, ...] = (),
 ) -> TenonPlan:
     """Choose the tenons of a board's end, or check the ones the sheet gives.
 
-    Raises InputError with the largest tenon or the deepest mortise that fits.
+    ``zones`` is what a rail's fastener takes of the legs. Raises InputError with
+    the largest tenon or the deepest mortise that fits.
     """
-    tenon = sheet.tenon
+    tenon, rows = sheet.tenon, sheet.tenon.rows
     thickness = _thickness(sheet, parameter, board)
-    count = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
-    pitch = board.width / count
-    heights = tuple(bottom + (i + 0.5) * pitch for i in range(count))
-    slack = _slack(sheet, end, board, heights)
-    width = _width(sheet, end, parameter, board, count, thickness, max(slack))
-    highest = heights[-1] + width / 2 + tenon.edge_clearance + slack[-1]
-    rows = tenon.rows
     setbacks = tuple(end.reveal + board.thickness * (i + 0.5) / rows for i in range(rows))
+    depth = thickness / 2 + tenon.cheek_clearance
+    reach = (tenon.embedment or EMBEDMENT_RATIO * thickness) + tenon.end_gap
+    taken = bands(
+        zones, (setbacks[0] - depth, setbacks[-1] + depth), reach, sheet.fastener.wall_least
+    )
+    heights, width = _heights(sheet, end, parameter, board, bottom, thickness, taken)
+    slack = _slack(sheet, end, board, heights)
+    highest = heights[-1] + width / 2 + tenon.edge_clearance + slack[-1]
     fit = Fit(
         section="tenon",
         depth_name="embedment",
@@ -140,6 +149,81 @@ def tenon_plan(
         ends=tenon.ends,
         slack=slack,
     )
+
+
+def _heights(
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    bottom: float,
+    thickness: float,
+    taken: list[Span],
+) -> tuple[tuple[float, ...], float]:
+    """Heights of the tenons' middles, and their width: even, or between the taken bands."""
+    tenon = sheet.tenon
+    count = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
+    heights = _even(bottom, board, count)
+    slack = max(_slack(sheet, end, board, heights))
+    width = _width(sheet, end, parameter, board, count, thickness, slack)
+    if is_clear(heights, width + 2 * (tenon.edge_clearance + slack), taken):
+        return heights, width
+    found = _between(sheet, end, parameter, board, bottom, (thickness, width), taken)
+    if found is None:
+        raise InputError(
+            "side_rail.joint",
+            sheet.side_rail.joint,
+            f"its fastener leaves no room in the leg for the tenons of {parameter}",
+            f"move fastener.height or {parameter}.above_platform, make tenon.wall_least, "
+            "tenon.width or tenon.count less, or take another side_rail.joint",
+        )
+    return found
+
+
+def _even(bottom: float, board: Board, count: int) -> tuple[float, ...]:
+    """Middles of equal shares of the board."""
+    return tuple(bottom + (i + 0.5) * board.width / count for i in range(count))
+
+
+def _between(
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    bottom: float,
+    size: tuple[float, float],
+    taken: list[Span],
+) -> tuple[tuple[float, ...], float] | None:
+    """The most tenon that the bands leave room for: by count times width, then the fewest."""
+    tenon, (thickness, widest) = sheet.tenon, size
+    cheek_wall = (board.thickness / tenon.rows - thickness) / 2 - tenon.cheek_clearance
+    wall = wall_at_edge(sheet, end, parameter, board, "tenon", cheek_wall)
+    free = free_spans(bottom + wall, bottom + board.width - wall, taken)
+    even = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
+    counts = [even] if tenon.count is not None else range(1, even + 2)
+    widths = [tenon.width] if tenon.width is not None else _narrower(widest, least_width(thickness))
+    best: tuple[float, tuple[tuple[float, ...], float]] | None = None
+    for count in counts:
+        wanted = _even(bottom, board, count)
+        room = tenon.edge_clearance + _most_slack(sheet, end, board)
+        for width in widths:
+            middles = spread(wanted, width + 2 * room, tenon.wall_least, free)
+            if middles is not None:
+                if best is None or count * width > best[0] + 1e-9:
+                    best = count * width, (middles, width)
+                break
+    return None if best is None else best[1]
+
+
+def _narrower(widest: float, least: float) -> list[float]:
+    """Widths to try, from the widest down by whole millimetres to the least."""
+    steps = math.floor(widest - least + 1e-9)
+    return [widest - i for i in range(steps + 1)] + ([least] if widest - steps > least else [])
+
+
+def _most_slack(sheet: Sheet, end: BoardEnd, board: Board) -> float:
+    """More slack than any tenon of the board needs, wherever it stands."""
+    return max(_slack(sheet, end, board, (0.0, board.width * 2 / 3)))
 
 
 def _slack(
@@ -255,7 +339,7 @@ def _width(
     wall = wall_at_edge(sheet, end, parameter, board, "tenon", cheek_wall)
     wall += slack  # a longer mortise in the leg needs its wall too, and stays hidden
     greatest = pitch - 2 * (wall + tenon.edge_clearance)
-    least = max(12.0, 1.5 * thickness)
+    least = least_width(thickness)
     if greatest < least:
         raise InputError(
             "tenon.count",
@@ -272,6 +356,11 @@ def _width(
             "change it, tenon.count or the board's width",
         )
     return min(max(wanted, least), greatest)
+
+
+def least_width(thickness: float) -> float:
+    """The narrowest tenon that is worth its mortise."""
+    return max(12.0, 1.5 * thickness)
 
 
 def depth_in_leg(

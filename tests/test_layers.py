@@ -21,10 +21,13 @@ LONGEST = 450
 # From the ground up. A module imports from its own line or from a line above it; a
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
-    ("", "errors", "units", "angles", "frames", "outline", "shape", "bed"),
-    ("tables", "cutters"),
-    ("fields", "spec", "sheets", "reference"),
-    ("pocket", "leg_outline", "slats", "tenons", "dowels", "skeleton", "joints", "parts", "pieces"),
+    ("", "errors", "units", "angles", "frames", "outline", "shape"),
+    ("tables", "cutters", "materials", "screws", "bed"),
+    ("fields", "hardware", "spec", "sheets", "reference"),
+    (
+        *("pocket", "leg_outline", "slats", "spread", "tenons", "dowels", "fasteners"),
+        *("skeleton", "joints", "parts", "rail_joints", "pieces"),
+    ),
     ("kernel", "solids"),
     ("assembly",),
     ("checks", "strength", "movement"),
@@ -42,7 +45,7 @@ NUMBERS_ONLY = {
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}
 HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL"}
-READS_SHEETS = {"fields", "spec", "sheets", "reference"}
+READS_SHEETS = {"fields", "hardware", "spec", "sheets", "reference"}
 VAGUE = re.compile(r"utils?|helpers?|common|misc|manager")
 
 

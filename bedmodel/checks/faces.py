@@ -6,17 +6,18 @@ import math
 from collections.abc import Iterator, Mapping
 
 import cadquery as cq
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Fuse
+from OCP.TopoDS import TopoDS_Shape
 from OCP.TopTools import TopTools_ListOfShape
 
 from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import FaceData, Probe
-from bedmodel.frames import Vector, dot, subtract
+from bedmodel.frames import Vector, dot, scale, subtract
 from bedmodel.joints import board_name
-from bedmodel.shape import Mortise, Shape
+from bedmodel.shape import Cut, Shape
 from bedmodel.skeleton import EndPlan
-from bedmodel.solids import area_of, location
+from bedmodel.solids import area_of, flat, location
 
 FLUSH = 0.05  # mm; a step this small cannot be felt
 COPLANAR = 0.02  # mm; faces nearer than this are in contact
@@ -130,8 +131,10 @@ def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
                 area = section_area(piece.kind.shape) - openings
                 yield (piece.name, leg), towards, area
             rail = f"side_rail_{side}"
+            towards, level = (0.0, -end.inward, 0.0), -end.inward * end.inside_y
             area = section_area(probe.bed.piece(rail).kind.shape) / math.cos(layout.yaw)
-            yield (rail, leg), (0.0, -end.inward, 0.0), area
+            area -= _let_in(probe.bed.piece(rail), probe.bed.piece(leg), towards, level)
+            yield (rail, leg), towards, area
 
 
 def section_area(shape: Shape) -> float:
@@ -151,12 +154,43 @@ def _openings(piece: Piece, leg: Piece, towards: Vector) -> float:
     for cut in piece.kind.shape.cuts:
         if dot(cut.frame.z, outward) < 0:
             place = leg.placement.inverse().point(piece.placement.point(cut.frame.origin))
-            facing = [c.opening.area for c in leg.kind.shape.cuts if _holds(c, place)]
+            facing = [c.opening.area for c in leg.kind.shape.mortises if _holds(c, place)]
             total += max([cut.opening.area, *facing])
     return total
 
 
-def _holds(cut: Mortise, place: Vector) -> bool:
+def _let_in(rail: Piece, leg: Piece, towards: Vector, level: float) -> float:
+    """Area of the plane between rail and leg that is cut out of the one or the other."""
+    openings = []
+    for piece, sign in ((rail, -1.0), (leg, 1.0)):
+        for cut in piece.kind.shape.cuts:
+            frame = piece.placement @ cut.frame
+            in_plane = abs(dot(frame.origin, towards) - level) < COPLANAR
+            if in_plane and sign * dot(frame.z, towards) > 0.999:
+                openings.append(flat(cut.opening).moved(location(frame)).wrapped)
+            elif cut.through and sign * dot(frame.z, towards) < -0.999:
+                far = frame.moved(scale(frame.z, cut.depth))
+                if abs(dot(far.origin, towards) - level) < COPLANAR:
+                    openings.append(flat(cut.opening).moved(location(far)).wrapped)
+    return _area_of_all(openings)
+
+
+def _area_of_all(faces: list[TopoDS_Shape]) -> float:
+    """Area that faces of one plane cover together (mm2)."""
+    if not faces:
+        return 0.0
+    arguments, tools = TopTools_ListOfShape(), TopTools_ListOfShape()
+    arguments.Append(faces[0])
+    for face in faces[1:]:
+        tools.Append(face)
+    operation = BRepAlgoAPI_Fuse()
+    operation.SetArguments(arguments)
+    operation.SetTools(tools)
+    operation.Build()
+    return area_of(operation.Shape() if len(faces) > 1 else faces[0])
+
+
+def _holds(cut: Cut, place: Vector) -> bool:
     """Whether a place of the part frame lies in a mortise's opening."""
     x, y, z = cut.frame.inverse().point(place)
     return abs(x) < cut.length / 2 and abs(y) < cut.width / 2 and abs(z) < COPLANAR

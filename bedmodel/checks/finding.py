@@ -3,7 +3,7 @@
 100  the solid of each part       500  the mattress's pocket
 200  parts against each other     600  slats and what carries them
 300  faces and joints             700  floor and height
-400  tenons and mortises
+400  tenons and mortises           800  knock-down fasteners of the rails
 """
 
 from __future__ import annotations
@@ -40,6 +40,16 @@ class Code(IntEnum):
     SUPPORTS_NOT_LEVEL = 604
     FOOT_OFF_FLOOR = 701
     PLATFORM_TOO_HIGH = 702
+    HOOK_ENGAGEMENT_SHORT = 801
+    HOOK_TRAVEL_SHORT = 802
+    HOOK_BINDS = 803
+    SCREW_BITE_SHORT = 804
+    RECESS_WALL_THIN = 805
+    FASTENER_NEAR_MORTISE = 806
+    PLATE_NOT_FLUSH = 807
+    BOLT_REACH_SHORT = 808
+    FASTENER_SHOWS = 809
+    RAILS_NOT_LEVEL = 810
 
 
 # What each code means to a maker, and what to change when it is reported.
@@ -97,6 +107,46 @@ MEANING: dict[Code, tuple[str, str]] = {
     Code.PLATFORM_TOO_HIGH: (
         "the platform is under 600 mm, or it is a high bed",
         "lower height.platform",
+    ),
+    Code.HOOK_ENGAGEMENT_SHORT: (
+        "each hook holds its slot plate over its drop",
+        "take a fastener with deeper hooks",
+    ),
+    Code.HOOK_TRAVEL_SHORT: (
+        "each hook can be lifted out of its slot and pocket",
+        "make fastener.end_room more",
+    ),
+    Code.HOOK_BINDS: (
+        "hooks are clear of slots and pockets at their sides",
+        "take a fastener with more slot_play, or less frame.stance",
+    ),
+    Code.SCREW_BITE_SHORT: (
+        "each screw's thread is in wood",
+        "take longer screws, or set them clear of the pockets",
+    ),
+    Code.RECESS_WALL_THIN: (
+        "wood is left round each recess and hole of a fastener",
+        "take a smaller fastener or make the part larger",
+    ),
+    Code.FASTENER_NEAR_MORTISE: (
+        "wood is left between fasteners and mortises",
+        "move fastener.height or the board",
+    ),
+    Code.PLATE_NOT_FLUSH: (
+        "plates lie flush with the wood, so that the joint closes",
+        "report this as a fault",
+    ),
+    Code.BOLT_REACH_SHORT: (
+        "each bolt goes right through its barrel, and is not stopped by its hole",
+        "take a bolt of another length",
+    ),
+    Code.FASTENER_SHOWS: (
+        "no fastener shows when the mattress is off, where the sheet asks for it",
+        'take "hook_plates", or set fastener.visible to "allowed"',
+    ),
+    Code.RAILS_NOT_LEVEL: (
+        "both rails, and their fasteners at all four corners, are at one height",
+        "report this as a fault",
     ),
 }
 

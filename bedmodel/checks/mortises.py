@@ -6,69 +6,27 @@ is measured between faces of the finished solids.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
-from OCP.BRep import BRep_Builder
-from OCP.TopoDS import TopoDS_Compound
-
-from bedmodel.bed import Kind, Piece
+from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import FaceData, Probe, distance, union_of
+from bedmodel.checks.probe import Probe, distance
+from bedmodel.checks.walls import Walls, all_walls, compound_of
+from bedmodel.checks.wood_left import check_wood_left
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.joints import TenonJoint, tenon_joints
-from bedmodel.shape import Mortise
 from bedmodel.solids import location
 
 CLEARANCE_TOLERANCE = 0.02  # mm, on a clearance of about 0.1
-WALL_TOLERANCE = 0.01
-BREAK_OUT = 1e-3
 FIVE_WALLS = "a mortise with five walls"
 SAME_PLANE = 2.0  # mm; the tenon's middle is looked for this near the mortise's opening
-OWN_FACE = 0.05  # a face this close inside a mortise's box is one of its walls
-
-
-@dataclass(frozen=True)
-class Walls:
-    """One mortise as found in a solid: its faces, in the part frame."""
-
-    cut: Mortise
-    faces: tuple[FaceData, ...]
-
-    def facing(self, towards: Vector) -> list[FaceData]:
-        """Flat walls whose normal, out of the wood, looks in a direction."""
-        return [f for f in self.faces if f.normal is not None and dot(f.normal, towards) > 0.999]
-
-
-def find_walls(probe: Probe, kind: Kind) -> list[Walls]:
-    """The mortises of a kind, each with the faces that lie in its box."""
-    return [Walls(cut, tuple(_own_faces(probe, kind, cut))) for cut in kind.shape.cuts]
-
-
-def _own_faces(probe: Probe, kind: Kind, cut: Mortise) -> Iterator[FaceData]:
-    inverse = cut.frame.inverse()
-    half = (cut.length / 2 + OWN_FACE, cut.width / 2 + OWN_FACE)
-    for face in probe.faces(kind.name):
-        points = [inverse.point(p) for p in face.points]
-        inside = all(
-            abs(p[0]) <= half[0]
-            and abs(p[1]) <= half[1]
-            and -OWN_FACE <= p[2] <= cut.depth + OWN_FACE
-            for p in points
-        )
-        flat_on_opening = all(abs(p[2]) <= OWN_FACE for p in points)
-        if inside and points and not flat_on_opening:
-            yield face
 
 
 def check_mortises(probe: Probe) -> Iterator[Result]:
     """Tenons in their mortises, and the walls round these."""
-    walls = {
-        name: find_walls(probe, kind) for name, kind in probe.bed.kinds.items() if kind.shape.cuts
-    }
+    walls = all_walls(probe)
     yield from _fits(probe, walls)
-    yield from _wood_left(probe, walls)
+    yield from check_wood_left(probe, walls)
 
 
 def _halves(probe: Probe) -> Iterator[tuple[TenonJoint, Piece, Piece, Vector]]:
@@ -152,9 +110,9 @@ def _round_clearances(
         return None
     there = location(mate.placement.inverse() @ dowel.placement)
     curved = tuple(f for f in probe.faces(dowel.kind.name) if f.normal is None)
-    side = _compound(curved).Moved(there.wrapped)
+    side = compound_of(curved).Moved(there.wrapped)
     into = mate.placement.direction(own.cut.frame.z)
-    return [distance(_compound(round_walls), side)], _gap(probe, dowel, mate, own, into)
+    return [distance(compound_of(round_walls), side)], _gap(probe, dowel, mate, own, into)
 
 
 def _gap(probe: Probe, tenon: Piece, mate: Piece, own: Walls, towards: Vector) -> float | None:
@@ -196,99 +154,6 @@ def _end_result(ends: dict[tuple[str, str], tuple[float, float]]) -> Result:
     worst = min(ends.values(), key=lambda e: e[0] - e[1], default=(None, 0.0))[0]
     limit = f"at least {_joined(sorted({f'{stated:g}' for _, stated in ends.values()}))} mm"
     return Result(Code.TENON_END_GAP, len(ends), worst, "mm", limit, findings)
-
-
-def _wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
-    wanted = {joint.name: joint.plan.wall_least for joint in tenon_joints(probe.bed.layout)}
-    thin, out, meet = [], [], []
-    values = []
-    for kind, mortises in walls.items():
-        owned = {id(f) for m in mortises for f in m.faces}
-        for i, own in enumerate(mortises):
-            if not own.faces:
-                continue
-            outside = _wall(probe, kind, own, owned)
-            between = min((_between(own, other) for other in mortises[i + 1 :]), default=math.inf)
-            values += [outside, between]
-            parts = (kind, own.cut.name)
-            # A cut stray in a part, of no joint, must leave as much wood as any.
-            least = wanted.get(own.cut.name.rpartition("_")[0], max(wanted.values()))
-            limit = f"at least {least:g} mm of wood"
-            if outside < BREAK_OUT:
-                out.append(Finding(Code.MORTISE_BREAKS_OUT, parts, outside, limit))
-            elif between < BREAK_OUT:
-                meet.append(Finding(Code.MORTISES_MEET, parts, between, limit))
-            elif min(outside, between) < least - WALL_TOLERANCE:
-                thin.append(Finding(Code.MORTISE_WALL_THIN, parts, min(outside, between), limit))
-    worst = min(values, default=None)
-    tested = sum(len(m) for m in walls.values())
-    limit = f"at least {_joined(sorted({f'{w:g}' for w in wanted.values()}))} mm of wood"
-    yield Result(Code.MORTISE_WALL_THIN, tested, worst, "mm", limit, tuple(thin))
-    yield Result(
-        Code.MORTISE_BREAKS_OUT, tested, float(len(out)), "count", "none breaks through", tuple(out)
-    )
-    yield Result(Code.MORTISES_MEET, tested, float(len(meet)), "count", "none meets", tuple(meet))
-
-
-def _wall(probe: Probe, kind: str, own: Walls, owned: set[int]) -> float:
-    """Least distance from a mortise's faces to the part's outside faces.
-
-    The face it opens in is left out. Faces are tried from the nearest possible
-    on, by the distance between boxes, until no other can be nearer.
-    """
-    outside = [f for f in probe.faces(kind) if id(f) not in owned and not _opens_in(own, f)]
-    faces = _compound(own.faces)
-    low, high = union_of([f.box for f in own.faces])
-    order = sorted((_box_distance(low, high, f), i) for i, f in enumerate(outside))
-    best = math.inf
-    for bound, i in order:
-        if bound >= best:
-            break
-        best = min(best, distance(faces, outside[i].face))
-    return best
-
-
-def _opens_in(own: Walls, face: FaceData) -> bool:
-    """True for the flat face that the mortise was cut into."""
-    frame = own.cut.frame
-    if face.normal is None or dot(face.normal, frame.z) > -0.999:
-        return False
-    return all(abs(dot(subtract(p, frame.origin), frame.z)) < OWN_FACE for p in face.points)
-
-
-def _between(own: Walls, other: Walls) -> float:
-    """Wood between two mortises of one part."""
-    if not other.faces:
-        return math.inf
-    low, high = union_of([f.box for f in own.faces])
-    other_box = union_of([f.box for f in other.faces])
-    # Far apart, the distance between boxes is near enough for a report.
-    if (apart := _apart((low, high), other_box)) > 50:
-        return apart
-    return distance(_compound(own.faces), _compound(other.faces))
-
-
-def _box_distance(low: Vector, high: Vector, face: FaceData) -> float:
-    """A lower bound of the distance from a box to a face."""
-    bound = _apart((low, high), face.box)
-    if face.normal is not None:
-        level = dot(face.points[0], face.normal)
-        ends = sum(max(n * a, n * b) for n, a, b in zip(face.normal, low, high, strict=True))
-        bound = max(bound, level - ends)
-    return bound
-
-
-def _apart(one: tuple[Vector, Vector], other: tuple[Vector, Vector]) -> float:
-    gaps = (max(0.0, b0 - a1, a0 - b1) for a0, a1, b0, b1 in zip(*one, *other, strict=True))
-    return math.sqrt(sum(g * g for g in gaps))
-
-
-def _compound(faces: tuple[FaceData, ...]) -> TopoDS_Compound:
-    compound, builder = TopoDS_Compound(), BRep_Builder()
-    builder.MakeCompound(compound)
-    for face in faces:
-        builder.Add(compound, face.face)
-    return compound
 
 
 def _reverse(v: Vector) -> Vector:

@@ -26,6 +26,7 @@ from bedmodel.solids import location, volume_of
 TOUCH_VOLUME = 1.0  # mm3; parts in contact give a little less by rounding, overlaps more
 # Two parts this deep in each other over two metres by 150 mm share 0.6 mm3.
 TOUCH_DEPTH = 2e-6
+_ALIKE_DIGITS = 7
 
 
 def check_overlap(probe: Probe) -> Iterator[Result]:
@@ -33,8 +34,13 @@ def check_overlap(probe: Probe) -> Iterator[Result]:
     pieces = probe.bed.pieces
     limit = f"at most {TOUCH_VOLUME:g} mm3 in common"
     worst, findings = 0.0, []
+    measured: dict[tuple[object, ...], float] = {}
     for i, j in candidate_pairs(probe):
-        volume = common_volume(probe, pieces[i], pieces[j])
+        # Pairs alike, such as the plates at the four corners, are measured once.
+        key = _pair_key(pieces[i], pieces[j])
+        if key not in measured:
+            measured[key] = common_volume(probe, pieces[i], pieces[j])
+        volume = measured[key]
         worst = max(worst, volume)
         if volume > TOUCH_VOLUME:
             names = (pieces[i].name, pieces[j].name)
@@ -53,6 +59,14 @@ def candidate_pairs(probe: Probe) -> list[tuple[int, int]]:
         for i, j in boxes.overlapping()
         if not faces.part(pieces[i], pieces[j]) and not faces.part(pieces[j], pieces[i])
     ]
+
+
+def _pair_key(one: Piece, other: Piece) -> tuple[object, ...]:
+    """Equal for two pairs of the same kinds that lie alike to each other."""
+    there = one.placement.inverse() @ other.placement
+    axes = (there.origin, there.x, there.y, there.z)
+    turns = tuple(round(c, _ALIKE_DIGITS) + 0.0 for axis in axes for c in axis)
+    return one.kind.name, other.kind.name, turns
 
 
 def common_volume(probe: Probe, one: Piece, other: Piece) -> float:

@@ -16,7 +16,7 @@ from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.frames import Vector
 from bedmodel.outline import Outline
-from bedmodel.shape import Mortise
+from bedmodel.shape import Cut
 
 BLANK_TOLERANCE = 0.01  # finished sizes are told to 0.1 mm
 OUTLINE_TOLERANCE = 0.02  # a routed edge follows its template to about 0.1 mm
@@ -128,7 +128,7 @@ def _beside(kind: Kind, z: float) -> Iterator[tuple[float, float, bool]]:
             yield x + nx * OUTLINE_TOLERANCE, y + ny * OUTLINE_TOLERANCE, False
 
 
-def _in_opening(cut: Mortise, point: Vector) -> bool:
+def _in_opening(cut: Cut, point: Vector) -> bool:
     x, y, z = cut.frame.inverse().point(point)
     near = (abs(x) - cut.length / 2, abs(y) - cut.width / 2, abs(z))
     return max(near) < 1.0

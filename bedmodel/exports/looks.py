@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bedmodel.assembly import Bed
 from bedmodel.exports.step import Look
-from bedmodel.tables import wood
+from bedmodel.materials import material
 
 
 def looks_of(bed: Bed) -> dict[str, Look]:
@@ -14,5 +14,5 @@ def looks_of(bed: Bed) -> dict[str, Look]:
 
 
 def _look(species: str) -> Look:
-    timber = wood(species, "wood.species")
-    return Look(timber.label, timber.rgb, timber.density_kg_m3)
+    stuff = material(species)
+    return Look(stuff.label, stuff.rgb, stuff.density_kg_m3)

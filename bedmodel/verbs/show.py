@@ -54,6 +54,6 @@ def tree(bed: Bed) -> str:
         for name in kinds:
             count = sum(1 for piece in pieces if piece.kind.name == name)
             size = " x ".join(sheet.show(side) for side in bed.kinds[name].shape.blank)
-            timber = bed.wood(name).label
-            lines.append(f"    {count:3d}  {name:24s} {size:40s} {timber}".rstrip())
+            stuff = bed.material(name).label
+            lines.append(f"    {count:3d}  {name:24s} {size:40s} {stuff}".rstrip())
     return "\n".join(lines)
