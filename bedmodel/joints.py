@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from bedmodel.frames import Frame, Vector
 from bedmodel.shape import Mortise, Shape, slot
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.skeleton import board_name as board_name
 from bedmodel.tenons import TenonPlan
 
 
@@ -112,12 +113,6 @@ def _board_joints(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
             plan=plan,
             slack=plan.slack_at(height),
         )
-
-
-def board_name(end: EndPlan, board: BoardPlan) -> str:
-    """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``."""
-    number = f"_{board.number}" if len(end.boards) > 1 else ""
-    return f"{end.end}board_board{number}"
 
 
 def _reverse(v: Vector) -> Vector:

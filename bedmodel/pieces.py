@@ -12,6 +12,7 @@ from bedmodel.materials import is_metal
 from bedmodel.parts import GROUPS, PARTS
 from bedmodel.parts.draft import Draft
 from bedmodel.rail_joints import loose_pieces, with_fasteners
+from bedmodel.screw_joints import screw_joints, with_screws
 from bedmodel.shape import Cut, Shape, mirror_pair
 from bedmodel.skeleton import Layout
 
@@ -33,7 +34,11 @@ def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     """Every piece of the bed, sorted by sub-assembly, each of its kind."""
     joints = list(tenon_joints(layout))
     drafts = [draft for make in PARTS for draft in make(layout)]
-    cut = [with_fasteners(_with_mortises(draft, joints), layout) for draft in drafts]
+    screws = list(screw_joints(layout))
+    cut = [
+        with_screws(with_fasteners(_with_mortises(draft, joints), layout), screws)
+        for draft in drafts
+    ]
     cut += [_tenon_draft(joint, layout) for joint in joints]
     cut += loose_pieces(layout)
     placed = [p for draft in cut for p in _both_hands(draft)]

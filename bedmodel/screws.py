@@ -26,6 +26,11 @@ LIGHT, DENSE = 0.42, 0.57
 LIGHT_SHARE, DENSE_SHARE = 0.70, 0.90
 CLEARANCE = 0.2  # a clearance hole is this much wider than the shank, common practice
 HEAD_SHARE = 2.0  # a countersunk head is about twice the shank wide, common practice
+# As sold, common practice.
+LENGTHS = {
+    "mm": (12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 60.0, 70.0, 80.0),
+    "inch": tuple(MM_PER_INCH * n / 4 for n in (2, 3, 4, 5, 6, 7, 8, 9, 10, 12)),
+}
 _DRILL = {"mm": 0.1, "inch": MM_PER_INCH / 64}
 
 
@@ -71,6 +76,12 @@ def screw(gauge: int, parameter: str = "gauge") -> Screw:
         known = ", ".join(str(g) for g in screws())
         raise InputError(parameter, gauge, "is not a gauge of the table", f"it has {known}")
     return found
+
+
+def lengths_of(of: Screw, unit: LengthUnit) -> list[float]:
+    """The lengths that a gauge is sold in, the shortest first (mm)."""
+    # Table 8-8 is in inches: a metric length a little over its bound is the same screw.
+    return [n for n in LENGTHS[unit] if of.shortest - 1.0 <= n <= of.longest + 1.5]
 
 
 def pilot_share(specific_gravity: float) -> float:

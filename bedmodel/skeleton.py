@@ -21,10 +21,12 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import FastenerPlan, RailPlan, choose
 from bedmodel.leg_outline import LegFamily, leg_family
+from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, slat_screws
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import BoardEnd, Sheet
@@ -112,6 +114,9 @@ class Layout:
     slats: SlatRow
     centre_rail: CentreRailPlan | None
     fastener: FastenerPlan | None
+    slat_screws: SlatScrews | None
+    runner_screws: RunnerScrews | None
+    cleats: tuple[CleatPlan, ...]
 
     @property
     def stance(self) -> float:
@@ -189,6 +194,7 @@ def lay_out(sheet: Sheet) -> Layout:
 
     fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs), ends)
     slats = slat_row(sheet, pocket)
+    screws = slat_screws(sheet, pocket, slats)
     centre = _centre_rail(sheet, mattress, pocket.length, platform, slats.gap)
     return Layout(
         sheet=sheet,
@@ -203,7 +209,29 @@ def lay_out(sheet: Sheet) -> Layout:
         slats=slats,
         centre_rail=centre,
         fastener=fastener,
+        slat_screws=screws,
+        runner_screws=runner_screws(sheet, pocket, fastener, (slats, screws)),
+        cleats=_cleats(sheet, (head, foot), centre),
     )
+
+
+def _cleats(
+    sheet: Sheet, ends: tuple[EndPlan, EndPlan], centre: CentreRailPlan | None
+) -> tuple[CleatPlan, ...]:
+    if centre is None or sheet.centre_rail.ends == "free":
+        return ()
+    plans = []
+    for end in ends:
+        boards = [(board_name(end, board), board) for board in end.boards]
+        face_y = end.inside_y - end.inward * end.reveal
+        plans.append(cleat_plan(sheet, end.end, boards, face_y, end.inward, centre.bottom))
+    return tuple(plans)
+
+
+def board_name(end: EndPlan, board: BoardPlan) -> str:
+    """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``."""
+    number = f"_{board.number}" if len(end.boards) > 1 else ""
+    return f"{end.end}board_board{number}"
 
 
 def _check_easing(sheet: Sheet) -> None:
@@ -216,6 +244,7 @@ def _check_easing(sheet: Sheet) -> None:
         "slat": [sheet.slat.width, sheet.slat.thickness],
         "centre_rail": [sheet.centre_rail.width, sheet.centre_rail.height],
         "support_foot": [sheet.support_foot.size],
+        "cleat": [sheet.cleat.height, sheet.cleat.thickness],
     }
     for name, lengths in sides.items():
         section = getattr(sheet, name)

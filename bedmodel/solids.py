@@ -15,7 +15,7 @@ from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepGProp import BRepGProp
-from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
@@ -236,8 +236,11 @@ def _cut(solid: TopoDS_Shape, cuts: tuple[Cut, ...]) -> TopoDS_Shape:
 
 
 def _tool(cut: Cut) -> cq.Solid:
-    past = OVERSHOOT if cut.through else 0.0
-    prism, _ = _push(cut.sweep, "xy", cut.depth + OVERSHOOT + past)
+    height = cut.depth + OVERSHOOT + (OVERSHOOT if cut.through else 0.0)
+    if cut.is_round:  # one round wall instead of two halves
+        prism = BRepPrimAPI_MakeCylinder(cut.width / 2, height).Shape()
+    else:
+        prism, _ = _push(cut.sweep, "xy", height)
     outside = Frame((0.0, 0.0, -OVERSHOOT))
     return placed(cq.Solid(prism), cut.frame @ outside)
 

@@ -206,6 +206,9 @@ class SideRail(Section):
 class Runner(Section):
     """The strip under the slat ends, on the rail's inside face."""
 
+    joint: Literal["screws", "glue"] = fields.choice(
+        "screws", "screws: to the rail, through the runner, sizes in [screw]; glue: no screws."
+    )
     width: Length = fields.length(45, 15, 120, "Width, out from the rail.")
     height: Length = fields.length(32, 12, 120, "Height.")
     end_gap: Length = fields.length(3, 1, 100, "Gap between its ends and the legs.")
@@ -216,6 +219,9 @@ class Runner(Section):
 class Slat(Section):
     """The slats; their count and gap are solved for the pocket's length."""
 
+    joint: Literal["screws", "loose"] = fields.choice(
+        "screws", "screws: one at each end, into the runner; loose: laid in."
+    )
     width: Length = fields.length(57, *SLAT_WIDTHS, "Width.")
     thickness: Length = fields.length(20, 10, 45, "Thickness.")
     gap_least: Length = fields.length(50.8, 10, 120, "Least gap allowed between slats.")
@@ -232,6 +238,11 @@ class Slat(Section):
 class CentreRail(Section):
     """The rail down the middle, its top level with the runners' tops."""
 
+    ends: Literal["free", "cleats"] = fields.choice(
+        "free",
+        "free: carried by its feet alone; cleats: its ends also rest on blocks, [cleat], "
+        "screwed to the boards.",
+    )
     use: Literal["auto", "always", "never"] = fields.choice(
         "auto", "auto: when the mattress is wider than centre_rail.over."
     )
@@ -258,6 +269,46 @@ class SupportFoot(Section):
     )
     edge: EdgeStyle = fields.choice("chamfer", _EDGE)
     edge_size: Length = fields.length(2, 0.5, 8, _EDGE_SIZE)
+
+
+class Cleat(Section):
+    """The blocks under the ends of the centre rail, screwed to head and foot boards."""
+
+    width: Length = fields.length(110, 50, 400, "Width across the bed.")
+    height: Length = fields.length(36, 20, 120, "Height.")
+    thickness: Length = fields.length(32, 18, 80, "Thickness, out from the board.")
+    edge: EdgeStyle = fields.choice("chamfer", _EDGE)
+    edge_size: Length = fields.length(2, 0.5, 8, _EDGE_SIZE)
+
+
+class Screws(Section):
+    """Wood screws of runners, slats and cleats; pilot holes go by the wood's density."""
+
+    runner_gauge: int | None = fields.count(
+        None, 4, 20, "Gauge through runners and cleats.", worked_out="10, or the thickest that fits"
+    )
+    runner_length: Length | None = fields.length(
+        None,
+        10,
+        120,
+        "Length through runners and cleats.",
+        worked_out="the one that needs the shallowest counterbore",
+    )
+    runner_pitch: Length = fields.length(
+        180, 60, 400, "Longest stretch of runner between screws; 150 to 200 is common practice."
+    )
+    slat_gauge: int | None = fields.count(
+        None, 4, 20, "Gauge through slats.", worked_out="8, or the thickest that fits"
+    )
+    slat_length: Length | None = fields.length(
+        None,
+        10,
+        120,
+        "Length through slats.",
+        worked_out="the shortest that bites seven diameters, or the longest that fits",
+    )
+    sunk: Length = fields.length(1.5, 0, 10, "How far heads lie below the surface, at least.")
+    bite_least: Length = fields.length(12, 5, 60, "Least length of thread in the part held to.")
 
 
 class Tenon(Section):
@@ -405,6 +456,8 @@ class Sheet(Section):
     tenon: Tenon = Field(Tenon(), description="Loose tenons.")
     router: Router = Field(Router(), description="Router and cutters, for the jigs.")
     dowel: Dowel = Field(Dowel(), description="Dowels.")
+    screw: Screws = Field(Screws(), description="Wood screws.")
+    cleat: Cleat = Field(Cleat(), description="Cleats under the centre rail's ends.")
     fastener: RailFastener = Field(
         RailFastener(), description="Knock-down fasteners of the side rails."
     )

@@ -26,7 +26,8 @@ LAYERS = (
     ("fields", "hardware", "spec", "sheets", "reference"),
     (
         *("pocket", "leg_outline", "slats", "spread", "tenons", "dowels", "fasteners"),
-        *("skeleton", "joints", "parts", "rail_joints", "pieces"),
+        *("screwing", "cleats", "platform_screws"),
+        *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),
     ),
     ("kernel", "solids"),
     ("assembly",),

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from bedmodel.parts import boards, centre_rail, leg, runner, side_rail, slat, support_foot
+from bedmodel.parts import boards, centre_rail, cleat, leg, runner, side_rail, slat, support_foot
 from bedmodel.parts.draft import Draft
 from bedmodel.skeleton import Layout
 
@@ -21,6 +21,7 @@ PARTS: tuple[Callable[[Layout], Iterable[Draft]], ...] = (
     runner.make_runner,
     centre_rail.make_centre_rail,
     support_foot.make_support_feet,
+    cleat.make_cleats,
     slat.make_slats,
 )
 

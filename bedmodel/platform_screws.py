@@ -1,0 +1,227 @@
+"""Screws of runners, slats and cleats: how many, where, and one record for each joint.
+
+The joint frame lies in the bed, on the face that the head is sunk in: z along the
+screw, into the wood.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from bedmodel.errors import InputError
+from bedmodel.fasteners.choice import FastenerPlan
+from bedmodel.frames import Frame, Vector
+from bedmodel.pocket import Pocket
+from bedmodel.screwing import Joint, ScrewPlan, screw_plan
+from bedmodel.shape import Cut, Mortise
+from bedmodel.slats import SlatRow
+from bedmodel.spec import Sheet
+
+RUNNER_GAUGES = (10, 9, 8, 7, 6, 5, 4)
+SLAT_GAUGES = (8, 7, 6, 5, 4)
+END_LEAST = 30.0  # from a runner's end to its first screw, at least
+BESIDE = 4.0  # more than the wall, between a fastener and the first screw
+
+
+@dataclass(frozen=True)
+class RunnerScrews:
+    """Screws through the right runner: places along the rail from its head end (mm)."""
+
+    plan: ScrewPlan
+    places: tuple[float, ...]
+    above_runner: float
+
+
+@dataclass(frozen=True)
+class SlatScrews:
+    """One screw at each end of each slat, ``inset`` from the slat's end (mm)."""
+
+    plan: ScrewPlan
+    inset: float
+
+
+@dataclass(frozen=True)
+class ScrewJoint:
+    """One screw on the right-hand side or the centreline, between two pieces named.
+
+    ``frame`` is in the bed; a piece on the centreline has its mirror image too.
+    """
+
+    name: str
+    held: str
+    holder: str
+    frame: Frame
+    plan: ScrewPlan
+
+    def cuts_in_held(self, placement: Frame, hand: str = "right") -> tuple[Cut, ...]:
+        """Counterbore and clearance hole in the part that is held."""
+        plan, start = self.plan, placement.inverse() @ self._frame(hand)
+        family = f"{self.name}_{hand}"
+        floor = start.moved(start.direction((0.0, 0.0, plan.sunk)))
+        clear = _hole(f"{family}_clearance", floor, plan.clearance, plan.held - plan.sunk, family)
+        if plan.sunk <= 0:
+            return (clear,)
+        return (_hole(f"{family}_counterbore", start, plan.counterbore, plan.sunk, family), clear)
+
+    def cut_in_holder(self, placement: Frame, hand: str = "right") -> Cut:
+        """The pilot hole in the part that it holds to."""
+        frame = self._frame(hand)
+        joint = placement.inverse() @ frame.moved(frame.direction((0.0, 0.0, self.plan.held)))
+        family = f"{self.name}_{hand}"
+        d = self.plan.pilot
+        return Mortise(
+            f"{family}_pilot", joint, d, d, self.plan.bite, role="pilot", fastener=family
+        )
+
+    def _frame(self, hand: str) -> Frame:
+        if hand == "right":
+            return self.frame
+        f = self.frame
+        return Frame.from_zx(_mirrored(f.origin), _mirrored(f.z), _mirrored(f.x))
+
+
+def _mirrored(v: Vector) -> Vector:
+    return (-v[0], v[1], v[2])
+
+
+def _hole(name: str, frame: Frame, diameter: float, depth: float, family: str) -> Mortise:
+    through = name.endswith("clearance")
+    return Mortise(
+        name, frame, diameter, diameter, depth, role="hole", fastener=family, through=through
+    )
+
+
+def slat_screws(sheet: Sheet, pocket: Pocket, row: SlatRow) -> SlatScrews | None:
+    """The screws of the slats. Raises InputError where they find no room on the runners."""
+    if sheet.slat.joint != "screws":
+        return None
+    runner, slat, wall = sheet.runner, sheet.slat, sheet.fastener.wall_least
+    plan = screw_plan(
+        sheet,
+        Joint(
+            gauge_name="screw.slat_gauge",
+            length_name="screw.slat_length",
+            gauge=sheet.screw.slat_gauge,
+            length=sheet.screw.slat_length,
+            gauges=SLAT_GAUGES,
+            held=slat.thickness,
+            held_name="slat.thickness",
+            holder=runner.height,
+            holder_name="runner.height",
+            across=slat.width,
+            across_name="slat.width",
+            species=sheet.wood.slats or sheet.wood.species,
+        ),
+    )
+    # All slats are one length, so the rail stands off the more the nearer to the head.
+    gaps = [pocket.half_width(y + row.width / 2) - row.length / 2 for y in row.starts()]
+    nearest, furthest = min(gaps), max(gaps)
+    inset = runner.width / math.cos(pocket.yaw) / 2 - (nearest + furthest) / 2
+    eased = runner.edge_size if runner.edge != "square" else 0.0
+    spare = runner.width / 2 - (furthest - nearest) / 2 - eased - wall - plan.pilot / 2
+    least = wall + plan.counterbore / 2
+    if spare < -1e-9 or inset < least - 1e-9:
+        short = max(-2 * spare, 2 * (least - inset), 0.0)
+        raise InputError(
+            "runner.width",
+            sheet.show(runner.width),
+            f"must be at least {sheet.at_least(runner.width + short)} for the slats' screws",
+            'make the runner wider, or slat.joint "loose"',
+        )
+    return SlatScrews(plan, inset)
+
+
+def runner_screws(
+    sheet: Sheet,
+    pocket: Pocket,
+    fastener: FastenerPlan | None,
+    slats: tuple[SlatRow, SlatScrews | None],
+) -> RunnerScrews | None:
+    """The screws of a runner, clear of the rail's fasteners and of the slats' screws."""
+    runner = sheet.runner
+    if runner.joint != "screws":
+        return None
+    plan = screw_plan(
+        sheet,
+        Joint(
+            gauge_name="screw.runner_gauge",
+            length_name="screw.runner_length",
+            gauge=sheet.screw.runner_gauge,
+            length=sheet.screw.runner_length,
+            gauges=RUNNER_GAUGES,
+            held=runner.width,
+            held_name="runner.width",
+            holder=sheet.side_rail.thickness,
+            holder_name="side_rail.thickness",
+            across=runner.height,
+            across_name="runner.height",
+            species=sheet.wood.species,
+        ),
+    )
+    head, foot = _clear_ends(sheet, pocket, fastener, plan)
+    span = foot - head
+    count = 1 + max(1, math.ceil(span / sheet.screw.runner_pitch - 1e-9))
+    wanted = [head + span * i / (count - 1) for i in range(count)]
+    places = _beside(sheet, wanted, plan, pocket, slats)
+    return RunnerScrews(plan, tuple(places), runner.height / 2)
+
+
+def _clear_ends(
+    sheet: Sheet, pocket: Pocket, fastener: FastenerPlan | None, plan: ScrewPlan
+) -> tuple[float, float]:
+    """The first and the last place along the rail that a screw may have."""
+    start = sheet.runner.end_gap / math.cos(pocket.yaw)
+    first = start + sheet.runner.width * math.tan(pocket.yaw) + END_LEAST
+    last = pocket.rail_length - start - END_LEAST
+    if fastener is not None:
+        clear = sheet.fastener.wall_least + plan.pilot / 2 + BESIDE
+        head, foot = (
+            _reach(corner.fitting.rail_cuts, corner.joint, corner.face)
+            for corner in fastener.corners
+        )
+        first = max(first, head + clear)
+        last = min(last, pocket.rail_length - foot - clear)
+    return first, last
+
+
+def _reach(cuts: Sequence[Cut], joint: Frame, face: Frame) -> float:
+    """How far a fastener's cuts go along the rail, from its end."""
+    there = face.inverse() @ joint
+    furthest = 0.0
+    for cut in cuts:
+        f = there @ cut.frame
+        half = abs(f.x[0]) * cut.length / 2 + abs(f.y[0]) * cut.width / 2
+        furthest = max(furthest, f.origin[0] + half, f.origin[0] + f.z[0] * cut.depth + half)
+    return furthest
+
+
+def _beside(
+    sheet: Sheet,
+    wanted: Sequence[float],
+    plan: ScrewPlan,
+    pocket: Pocket,
+    slats: tuple[SlatRow, SlatScrews | None],
+) -> Iterator[float]:
+    """The wanted places, each moved as little as keeps it clear of the slats' screws."""
+    row, screws = slats
+    if screws is None:
+        yield from wanted
+        return
+    clear = (plan.counterbore + screws.plan.pilot) / 2 + sheet.fastener.wall_least
+    taken = [_along_rail(pocket, row, screws, y) for y in row.starts()]
+    for place in wanted:
+        near = min(taken, key=lambda t: abs(t - place))
+        if abs(place - near) >= clear:
+            yield place
+            continue
+        # Towards the middle of the rail, so that the end screws stay clear of the fasteners.
+        middle = pocket.rail_length / 2
+        yield near + clear if near < middle else near - clear
+
+
+def _along_rail(pocket: Pocket, row: SlatRow, screws: SlatScrews, start: float) -> float:
+    """How far along the rail from its head end the screw of a slat lies."""
+    x, y = row.length / 2 - screws.inset, start + row.width / 2
+    return (pocket.half_head - x) * math.sin(pocket.yaw) + y * math.cos(pocket.yaw)
