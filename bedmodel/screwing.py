@@ -19,6 +19,7 @@ from bedmodel.spec import Sheet
 from bedmodel.tables import wood
 
 BITE_RATIO = 7.0  # of the shank. Source: Wood Handbook, FPL-GTR-282, ch. 8, Eq. 8-13
+ENOUGH = 0.8  # of that bite, where a deeper counterbore would be the price; our own choice
 HELD_LEAST = 6.0  # wood left under a head
 COUNTERBORE_ROOM = 0.5  # a counterbore is this much wider than the head
 
@@ -114,12 +115,13 @@ def _with_gauge(sheet: Sheet, joint: Joint, of: Screw) -> ScrewPlan:
             gauge=of.gauge,
             length=length,
             held=joint.held,
-            sunk=max(sunk, joint.held + wanted - length),
+            sunk=depth,
             counterbore=counterbore,
             clearance=clearance_diameter(of, unit),
             pilot=pilot_diameter(of, wood(joint.species).specific_gravity, unit),
         )
         for length in lengths
+        for depth in dict.fromkeys((sunk, max(sunk, joint.held + wanted - length)))
     ]
     fit = [
         plan
@@ -137,4 +139,8 @@ def _with_gauge(sheet: Sheet, joint: Joint, of: Screw) -> ScrewPlan:
             f"must be {sheet.at_least(least)} to {sheet.at_most(most)} for gauge {of.gauge}",
             f"change it, {joint.gauge_name}, {joint.held_name} or {joint.holder_name}",
         )
-    return min(fit, key=lambda plan: (round(plan.sunk, 6), plan.length))
+    # A deep counterbore weakens what is held: a little less bite comes before one.
+    good = [plan for plan in fit if plan.bite >= ENOUGH * wanted - 1e-9]
+    if good:
+        return min(good, key=lambda plan: (round(plan.sunk, 6), -plan.bite))
+    return max(fit, key=lambda plan: plan.bite)

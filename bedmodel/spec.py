@@ -292,7 +292,7 @@ class Screws(Section):
         10,
         120,
         "Length through runners and cleats.",
-        worked_out="the one that needs the shallowest counterbore",
+        worked_out="seven diameters in the part held to, or what fits, heads sunk as little as may be",
     )
     runner_pitch: Length = fields.length(
         180, 60, 400, "Longest stretch of runner between screws; 150 to 200 is common practice."
@@ -305,7 +305,7 @@ class Screws(Section):
         10,
         120,
         "Length through slats.",
-        worked_out="the shortest that bites seven diameters, or the longest that fits",
+        worked_out="as for runners",
     )
     sunk: Length = fields.length(1.5, 0, 10, "How far heads lie below the surface, at least.")
     bite_least: Length = fields.length(12, 5, 60, "Least length of thread in the part held to.")

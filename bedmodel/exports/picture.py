@@ -178,6 +178,8 @@ def _paint(piece: Piece, colour: Colour, pale: bool) -> _Paint:
     tone = 1.0 + _TONE_SPREAD * (2.0 * chance[0] - 1.0)
     warm = 1.0 + 0.3 * _TONE_SPREAD * (2.0 * chance[1] - 1.0)
     red, green, blue = _linear(colour)
+    if piece.kind.is_metal:
+        return _Paint((red, green, blue), 0.0, 0.0, _LINE, chance)
     line = tuple(0.85 * a + 0.15 * b * b for a, b in zip(_LINE, colour, strict=True))
     wood = (red * tone * warm, green * tone, blue * tone / warm)
     return _Paint(wood, 0.0, _GRAIN, (line[0], line[1], line[2]), chance)
