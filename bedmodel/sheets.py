@@ -33,7 +33,7 @@ SHEET_BYTES = 256 * 1024  # a sheet is a page of text; more is not a sheet
 LINE_BYTES = 1000
 DEEPEST_NAME = 8  # steps of a dotted name; the deepest parameter has 4
 
-NOT_SHEETS = {TABLE}
+NOT_SHEETS = {TABLE, "shop.toml"}
 
 Table = dict[str, Any]
 

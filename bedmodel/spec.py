@@ -292,7 +292,7 @@ class Screws(Section):
         10,
         120,
         "Length through runners and cleats.",
-        worked_out="seven diameters in the part held to, or what fits, heads sunk as little as may be",
+        worked_out="seven diameters in the part held to, or what fits",
     )
     runner_pitch: Length = fields.length(
         180, 60, 400, "Longest stretch of runner between screws; 150 to 200 is common practice."
