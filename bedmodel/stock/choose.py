@@ -13,6 +13,7 @@ from typing import Any
 
 from bedmodel.stock.grid import Load
 from bedmodel.stock.patterns import Pattern
+from bedmodel.stock.work import OutOfWork
 
 _SEED = 1
 
@@ -81,6 +82,29 @@ def _needed(
     return picks
 
 
+def least_cost(
+    pools: Sequence[Sequence[Pattern]],
+    costs: Sequence[int],
+    stock: Sequence[int],
+    wanted: Load,
+    nodes: int,
+) -> int | None:
+    """A bound on the cost when boards are whole but patterns may be mixed; None: there is no plan.
+
+    With staves of several pools a board can be cut between two of its patterns, so only
+    this is proven of it. Raises OutOfWork.
+    """
+    columns = [(b, n) for b, group in enumerate(pools) for n in range(len(group))]
+    rows = _rows(pools, wanted)
+    for blank in range(len(pools)):
+        mixed = [(at, 1) for at, (b, _) in enumerate(columns) if b == blank]
+        rows.append(([*mixed, (len(columns) + blank, -1)], None, 0))
+    uppers = [stock[b] for b, _ in columns] + list(stock)
+    prices = [0.0] * len(columns) + [float(cost) for cost in costs]
+    solved = solve(prices, uppers, rows, nodes, None, whole_from=len(columns))
+    return None if solved is None else math.ceil(solved[1] - 1e-4)
+
+
 def best_choice(
     pools: Sequence[Sequence[Pattern]],
     costs: Sequence[int],
@@ -91,7 +115,8 @@ def best_choice(
 ) -> Choice | None:
     """The cheapest patterns that give all that is wanted; None when there are none.
 
-    ``start`` is a plan to begin from. When the nodes run out it is the best one found.
+    ``start`` is a plan to begin from. When the nodes run out it is the best one found;
+    raises OutOfWork when that is none.
     """
     columns = [(b, n) for b, group in enumerate(pools) for n in range(len(group))]
     if not columns:
@@ -165,11 +190,12 @@ def solve(
     nodes: int,
     guess: Sequence[float] | None,
     *,
-    whole: bool = True,
+    whole_from: int = 0,
 ) -> tuple[list[float], float] | None:
-    """Minimise prices over whole numbers from 0 to ``uppers`` under rows of least and most.
+    """Minimise prices over numbers from 0 to ``uppers`` under rows of least and most.
 
-    Return the values and the proven bound; None when there are none within the nodes.
+    Those before ``whole_from`` may be fractions. Return the values and the proven bound;
+    None when there are none. Raises OutOfWork when the nodes do not tell.
     """
     import highspy
     import numpy as np
@@ -188,19 +214,20 @@ def solve(
     model.a_matrix_.start_ = np.cumsum([0] + [len(r[0]) for r in rows], dtype=np.int32)
     model.a_matrix_.index_ = np.array([at for r in rows for at, _ in r[0]], dtype=np.int32)
     model.a_matrix_.value_ = np.array([value for r in rows for _, value in r[0]], dtype=float)
-    if whole:
-        model.integrality_ = [highspy.HighsVarType.kInteger] * len(prices)
+    kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+    model.integrality_ = [kinds[at >= whole_from] for at in range(len(prices))]
     highs.passModel(model)
     if guess is not None:
         solution = highspy.HighsSolution()
         solution.col_value = list(guess)
         highs.setSolution(solution)
     highs.run()
-    info = highs.getInfo()
-    if info.primal_solution_status != 2:  # no feasible point is known
+    if highs.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
         return None
-    bound = info.mip_dual_bound if whole else info.objective_function_value
-    return list(highs.getSolution().col_value), bound
+    info = highs.getInfo()
+    if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        raise OutOfWork
+    return list(highs.getSolution().col_value), info.mip_dual_bound
 
 
 def _options(nodes: int) -> dict[str, Any]:

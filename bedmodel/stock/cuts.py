@@ -99,6 +99,7 @@ def cut_board(
             strips.append((strip, [place for spot, place in mine if spot.strip == t]))
     pieces: list[tuple[Rectangle, Rectangle]] = []
     for strip, places in strips:
+        places = sorted(places, key=lambda place: place.x)
         along = [(p.x, p.x + p.length) for p in places]
         pieces += zip(sawing.saw(strip, "crosscut", along), places, strict=True)
     for piece, place in pieces:

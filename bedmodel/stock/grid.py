@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from bedmodel.stock.boards import Board
@@ -99,11 +99,31 @@ class WoodClass:
             *(10**9 if many else p.net_width for p in self.pools),
         )
 
+    @cached_property
+    def weights(self) -> tuple[float, ...]:
+        """How much wood one of each kind is, or a step of a stave's width: 1 for the most."""
+        areas = [(p.length - self.kerf) * (p.width - self.kerf) for p in self.parts]
+        areas += [p.length - self.kerf for p in self.pools]
+        return tuple(area / max(areas) for area in areas)
+
     def joined(self, one: Load, other: Load) -> Load:
         """Two loads together."""
         return tuple(
             a + b if a + b < cap else cap for a, b, cap in zip(one, other, self.caps, strict=True)
         )
+
+
+def panels_apart(wood: WoodClass) -> WoodClass:
+    """The same class with a pool for each panel, so that every stave is for one of them."""
+    return replace(
+        wood,
+        pools=tuple(
+            replace(pool, net_width=steps_up(panel.width, wood.rule), demands=(one,))
+            for pool in wood.pools
+            for panel in pool.demands
+            for one in [replace(panel, count=1)] * panel.count
+        ),
+    )
 
 
 def steps_up(length: float, rule: float) -> int:

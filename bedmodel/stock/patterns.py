@@ -32,10 +32,11 @@ class Pattern:
     segments: tuple[Segment, ...]
 
 
-def patterns(blank: Blank, fillings: Fillings) -> list[Pattern]:
+def patterns(blank: Blank, fillings: Fillings, *, around_defects: bool) -> list[Pattern]:
     """Every pattern of a board that no other one covers.
 
-    Raises OutOfWork.
+    Unless ``around_defects``, segments lie clear of all defects: that is quick, and most
+    boards have no better patterns. Raises OutOfWork.
     """
     wood = fillings.wood
     empty = (0,) * len(wood.caps)
@@ -43,11 +44,13 @@ def patterns(blank: Blank, fillings: Fillings) -> list[Pattern]:
     rows: dict[Load, tuple[Segment, ...]] = {empty: ()}
     queue = [(0, empty)]
     steps: dict[int, list[tuple[int, int, Filling]]] = {}
-    dirty: _Dirty = {}
+    dirty: _Dirty | None = {} if around_defects else None
     while queue:
         end, load = heapq.heappop(queue)
         if best[load] < end:
             continue
+        if load == wood.caps:
+            return [Pattern(load, rows[load])]
         if end not in steps:
             steps[end] = list(_next_segments(blank, fillings, end, dirty))
         for start, stop, filling in steps[end]:
@@ -65,26 +68,29 @@ _Dirty = dict[tuple[object, ...], list[Filling]]
 
 
 def _next_segments(
-    blank: Blank, fillings: Fillings, end: int, dirty: _Dirty
+    blank: Blank, fillings: Fillings, end: int, dirty: _Dirty | None
 ) -> Iterator[tuple[int, int, Filling]]:
     """Segments that may follow, the row so far ending at ``end``: start, stop, filling."""
     barriers = blank.barriers
     clean = fillings.clean(blank.width)
-    starts = sorted({end, *(b.stop for b in barriers if b.stop > end)})
     given: list[tuple[int, Filling]] = []
-    for start in starts:
+    for start in sorted({end, *(b.stop for b in barriers if b.stop > end)}):
         ahead = [n for n, b in enumerate(barriers) if b.stop > start]
         limit = min((barriers[n].start for n in ahead), default=blank.length)
         limit = min(limit, blank.length)
         for length, filling in clean:
             stop = start + length
-            if stop <= limit and not _given(given, stop, filling):
+            if stop > limit:
+                break
+            # Those from the first start cover none of each other.
+            if start == end or not _given(given, stop, filling):
                 given.append((stop, filling))
                 yield start, stop, filling
-        for stop, filling in _dirty_segments(blank, fillings, start, ahead, dirty):
-            if not _given(given, stop, filling):
-                given.append((stop, filling))
-                yield start, stop, filling
+        if dirty is not None:
+            for stop, filling in _dirty_segments(blank, fillings, start, ahead, dirty):
+                if not _given(given, stop, filling):
+                    given.append((stop, filling))
+                    yield start, stop, filling
         fillings.work.spend(len(given))
 
 
@@ -113,5 +119,5 @@ def _dirty_segments(
         )
         if key not in dirty:
             dirty[key] = fillings.around(barriers, inside, start, stop, blank.width)
-        for filling in dirty[key]:
-            yield stop, filling
+            for filling in dirty[key]:
+                yield stop, filling

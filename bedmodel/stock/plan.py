@@ -7,6 +7,8 @@ trims to width. Each cut divides one rectangle that is there by then.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -81,7 +83,9 @@ class ClassPlan:
     """The plan of one species and thickness class.
 
     ``used`` and ``bound`` are board feet, or money when cost was minimised: what the
-    boards of the plan measure, and what no plan with these kinds of cuts can go below.
+    boards of the plan measure, and what no plan with these kinds of cuts can go below;
+    0 when nothing is proven. ``impossible`` is True when it is proven that no such plan
+    has all parts.
     """
 
     species: str
@@ -90,11 +94,15 @@ class ClassPlan:
     used: float
     bound: float
     missing: tuple[Missing, ...] = ()
+    impossible: bool = False
 
     @property
     def gap(self) -> float:
-        """How far the plan may at most be above the least, as a share of the bound."""
-        return (self.used - self.bound) / self.bound if self.bound > 0 else 0.0
+        """How far the plan may at most be above the least, as a share of the bound.
+
+        Infinite when nothing is proven; 0 of a class with parts missing.
+        """
+        return _gap([self])
 
     @property
     def longest_missing(self) -> Missing | None:
@@ -118,13 +126,23 @@ class Plan:
 
     @property
     def used(self) -> float:
+        """What all boards measure or cost, those of classes with missing parts too."""
         return sum(each.used for each in self.classes)
 
     @property
     def bound(self) -> float:
+        """The bounds of all classes together."""
         return sum(each.bound for each in self.classes)
 
     @property
     def gap(self) -> float:
-        """How far the plan may at most be above the least, as a share of the bound."""
-        return (self.used - self.bound) / self.bound if self.bound > 0 else 0.0
+        """The gap of all classes together, those with parts missing left out."""
+        return _gap(self.classes)
+
+
+def _gap(classes: Sequence[ClassPlan]) -> float:
+    used = sum(each.used for each in classes if not each.missing)
+    bound = sum(each.bound for each in classes if not each.missing)
+    if used <= bound + 1e-9:
+        return 0.0
+    return used / bound - 1 if bound > 0 else math.inf

@@ -10,20 +10,18 @@ trim to width.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from bedmodel.errors import InputError
 from bedmodel.stock.boards import Board, board_feet
-from bedmodel.stock.choose import Choice, best_choice, first_choice, least_short
-from bedmodel.stock.cuts import OffcutLimits, Spot, cut_board, spots
+from bedmodel.stock.cuts import OffcutLimits, cut_board, spots
 from bedmodel.stock.demand import Demand
-from bedmodel.stock.grid import WoodClass, steps_up, wood_class
-from bedmodel.stock.patterns import Pattern, patterns
-from bedmodel.stock.plan import ClassPlan, CutBoard, Missing, Placed, Plan, Rectangle
-from bedmodel.stock.segments import Fillings
-from bedmodel.stock.staves import share_out
-from bedmodel.stock.work import OutOfWork, Work
+from bedmodel.stock.grid import WoodClass, panels_apart, wood_class
+from bedmodel.stock.naming import name_spots
+from bedmodel.stock.patterns import Pattern
+from bedmodel.stock.plan import ClassPlan, CutBoard, Missing, Plan
+from bedmodel.stock.search import Effort, Found, search
 
 _PER_FOOT = 1000  # costs are whole: thousandths of a board foot, hundredths of money
 _PER_MONEY = 100
@@ -53,17 +51,7 @@ class Sawing:
                 raise InputError(name, value, f"must be {low:g} to {high:g} mm")
 
 
-@dataclass(frozen=True)
-class Effort:
-    """A budget of work: steps of looking for patterns in a class, nodes of choosing among them.
-
-    With no nodes the plan is the first one found.
-    """
-
-    steps_count: int = 3_000_000
-    nodes_count: int = 2_000
-
-
+FULL = Effort()
 QUICK = Effort(nodes_count=0)
 
 
@@ -72,7 +60,7 @@ def plan_boards(
     demands: Sequence[Demand],
     sawing: Sawing = Sawing(),
     objective: Literal["wood", "cost"] = "wood",
-    effort: Effort = Effort(),
+    effort: Effort = FULL,
 ) -> Plan:
     """Assign all rough parts to boards; the same input gives the same plan.
 
@@ -148,122 +136,54 @@ def _plan_class(
     objective: str,
     effort: Effort,
 ) -> ClassPlan:
-    found, complete = _all_patterns(wood, effort)
-    weights = _weights(wood, quarters_count)
-    costs = [blank.cost for blank in wood.blanks]
-    stock = [len(blank.boards) for blank in wood.blanks]
-    choice: Choice | None = first_choice(found, costs, stock, wood.wanted, weights)
-    if effort.nodes_count:
-        choice = best_choice(found, costs, stock, wood.wanted, choice, effort.nodes_count)
-    if choice is None or any(choice.short):
-        choice = least_short(found, stock, wood.wanted, weights, max(effort.nodes_count, 100))
-    cut, short = _cut_all(wood, found, choice, sawing)
+    result = search(wood, effort)
+    cut, missing = _cut_all(wood, result, sawing, quarters_count)
+    if missing and not any(result.choice.short):
+        # Its staves have the width of all panels together, but do not divide among them.
+        wood = panels_apart(wood)
+        pooled, result = result, search(wood, effort)
+        cut, missing = _cut_all(wood, result, sawing, quarters_count)
+        result = replace(result, bound=max(pooled.bound, result.bound))
     per = _PER_FOOT if objective == "wood" else _PER_MONEY
     prices = {b.name: blank.cost / per for blank in wood.blanks for b in blank.boards}
-    bound = choice.bound / per if complete else 0.0
     return ClassPlan(
         species,
         quarters_count,
         cut,
         sum(prices[each.board.name] for each in cut),
-        bound,
-        _missing(wood, found, short, quarters_count),
+        0.0 if missing else result.bound / per,
+        missing,
+        result.impossible,
     )
 
 
-def _all_patterns(wood: WoodClass, effort: Effort) -> tuple[list[list[Pattern]], bool]:
-    fillings = Fillings(wood, Work(effort.steps_count))
-    found = []
-    try:
-        for blank in wood.blanks:
-            found.append(patterns(blank, fillings))
-    except OutOfWork:
-        found += [[] for _ in range(len(wood.blanks) - len(found))]
-        return found, False
-    return found, True
-
-
-def _weights(wood: WoodClass, quarters_count: int) -> list[float]:
-    """Board feet of one of each kind, of a step of width for staves."""
-    step, k = wood.rule, wood.kerf
-    return [
-        *(
-            board_feet(quarters_count, (p.width - k) * step, (p.length - k) * step)
-            for p in wood.parts
-        ),
-        *(board_feet(quarters_count, step, (p.length - k) * step) for p in wood.pools),
-    ]
-
-
 def _cut_all(
-    wood: WoodClass, found: Sequence[Sequence[Pattern]], choice: Choice, sawing: Sawing
-) -> tuple[tuple[CutBoard, ...], list[int]]:
-    """Cut the boards of a choice; and how many of each kind, or panels, are short."""
+    wood: WoodClass, found: Found, sawing: Sawing, quarters_count: int
+) -> tuple[tuple[CutBoard, ...], tuple[Missing, ...]]:
+    """Cut the boards of a choice; and what they do not give."""
     taken: list[tuple[int, Board, Pattern]] = []
     free = [list(blank.boards) for blank in wood.blanks]
-    for blank, number, count in choice.picks:
+    for of, pattern, count in found.choice.picks:
         for _ in range(count):
-            taken.append((blank, free[blank].pop(0), found[blank][number]))
+            taken.append((of, free[of].pop(0), found.patterns[of][pattern]))
     room = [(at, s) for at, (b, _, p) in enumerate(taken) for s in spots(wood, wood.blanks[b], p)]
-    named, short = _name(wood, room)
+    named, short = name_spots(wood, room)
     limits = OffcutLimits(sawing.offcut_length, sawing.offcut_width)
     cut = []
-    for at, (blank, board, pattern) in enumerate(taken):
+    for at, (of, board, way) in enumerate(taken):
         mine = [(spot, placed) for where, spot, placed in named if where == at]
         if mine:
-            usable = (wood.blanks[blank].low * wood.rule, board.width - sawing.edge_loss)
-            cut.append(cut_board(wood, wood.blanks[blank], board, pattern, mine, usable, limits))
-    return tuple(cut), short
-
-
-_NOWHERE = Rectangle(0.0, 0.0, 0.0, 0.0)
-
-
-def _name(
-    wood: WoodClass, room: Sequence[tuple[int, Spot]]
-) -> tuple[list[tuple[int, Spot, Placed]], list[int]]:
-    """Give the places their parts; what is over is left out."""
-    named: list[tuple[int, Spot, Placed]] = []
-    short = []
-    for kind, part in enumerate(wood.parts):
-        copies = [(d.name, n) for d in part.demands for n in range(1, d.count + 1)]
-        places = [each for each in room if each[1].kind == kind]
-        named += [
-            (at, spot, Placed(name, copy, _NOWHERE))
-            for (at, spot), (name, copy) in zip(places, copies, strict=False)
-        ]
-        short.append(max(part.count - len(places), 0))
-    for kind, pool in enumerate(wood.pools, start=len(wood.parts)):
-        places = [each for each in room if each[1].kind == kind]
-        nets = [spot.width + wood.kerf - pool.taken for _, spot in places]
-        panels = [(d, n) for d in pool.demands for n in range(1, d.count + 1)]
-        shares, lacking = share_out(nets, [steps_up(d.width, wood.rule) for d, _ in panels])
-        staves: dict[str, int] = {}
-        for (at, spot), share in zip(places, shares, strict=True):
-            if share is not None:
-                demand, number = panels[share]
-                staves[demand.name] = staves.get(demand.name, 0) + 1
-                placed = Placed(demand.name, staves[demand.name], _NOWHERE, number)
-                named.append((at, spot, placed))
-        short.append(len(lacking))
-    return named, short
-
-
-def _missing(
-    wood: WoodClass, found: Sequence[Sequence[Pattern]], short: Sequence[int], quarters_count: int
-) -> tuple[Missing, ...]:
-    missing = []
-    for kind, count in enumerate(short):
-        if not count:
-            continue
-        fits_none = not any(p.load[kind] for group in found for p in group)
-        if kind < len(wood.parts):
-            d = wood.parts[kind].demands[-1]
-            feet = count * board_feet(quarters_count, d.width, d.length)
-            missing.append(Missing(d.name, count, feet, d.length, fits_none))
-        else:
-            pool = wood.pools[kind - len(wood.parts)]
-            e = max(pool.demands, key=lambda each: each.width)
-            feet = count * board_feet(quarters_count, e.width, e.length)
-            missing.append(Missing(e.name, count, feet, e.length, fits_none))
-    return tuple(missing)
+            blank = wood.blanks[of]
+            usable = (blank.low * wood.rule, board.width - sawing.edge_loss)
+            cut.append(cut_board(wood, blank, board, way, mine, usable, limits))
+    missing = tuple(
+        Missing(
+            demand.name,
+            count,
+            count * board_feet(quarters_count, demand.width, demand.length),
+            demand.length,
+            not any(pattern.load[kind] for group in found.patterns for pattern in group),
+        )
+        for kind, demand, count in short
+    )
+    return tuple(cut), missing

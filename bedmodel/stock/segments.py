@@ -99,6 +99,8 @@ class Fillings:
                     if not any(covers(old.load, filling.load) for _, old in found)
                 ]
                 self.work.spend(len(new))
+                if new and new[0].load == self.wood.caps:
+                    break
             self._clean[width] = found
         return self._clean[width]
 
