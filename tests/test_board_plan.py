@@ -100,13 +100,13 @@ def _packs(lengths: tuple[int, ...], room: tuple[int, ...], kerf: int) -> bool:
 def test_in_one_dimension_it_finds_what_trying_everything_finds(
     lengths: list[int], boards: list[int], kerf: int
 ) -> None:
-    rack = [board(f"B{i}", 50, 10 * length) for i, length in enumerate(boards)]
-    demands = [part(f"p{n}", lengths.count(n), 10 * n, 50) for n in sorted(set(lengths))]
-    plan = checked(rack, demands, Sawing(kerf=10.0 * kerf, rule=10.0))
+    rack = [board(f"B{i}", 50, 5 * length) for i, length in enumerate(boards)]
+    demands = [part(f"p{n}", lengths.count(n), 5 * n, 50) for n in sorted(set(lengths))]
+    plan = checked(rack, demands, Sawing(kerf=5.0 * kerf, rule=5.0))
     best = _one_dimension(tuple(sorted(lengths, reverse=True)), tuple(sorted(boards)), kerf)
     assert plan.feasible == (best < math.inf)
     if plan.feasible:
-        assert sum(c.board.length for c in plan.classes[0].boards) == 10 * best
+        assert sum(c.board.length for c in plan.classes[0].boards) == 5 * best
         assert plan.gap == 0
     else:
         assert plan.classes[0].impossible
@@ -277,11 +277,11 @@ def racks(draw: st.DrawFn) -> tuple[list[Board], list[Demand], Sawing]:
     return boards, demands, sawing
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(racks())
 def test_any_plan_can_be_sawn(case: tuple[list[Board], list[Demand], Sawing]) -> None:
     boards, demands, sawing = case
-    effort = Effort(150_000, 200)
+    effort = Effort(12_000, 100)
     plan = checked(boards, demands, sawing, effort=effort)
     first = checked(boards, demands, sawing, effort=replace(effort, nodes_count=0))
     if first.feasible and plan.bound > 0:
@@ -340,5 +340,5 @@ def test_the_checker_refuses_a_plan_with_one_fault(
     assert any("defect" in p for p in problems(broken(plan, board=knot), [knot], demands, PLAIN))
     check = replace(boards[0], check_left=600.0)
     assert any("check" in p for p in problems(broken(plan, board=check), [check], demands, PLAIN))
-    narrow = [demands[0], replace(demands[1], stave_most=30.0, stave_least=20.0)]
+    narrow = [demands[0], replace(demands[1], stave_least=25.0)]
     assert any("wide" in p for p in problems(plan, boards, narrow, PLAIN))

@@ -82,29 +82,6 @@ def _needed(
     return picks
 
 
-def least_cost(
-    pools: Sequence[Sequence[Pattern]],
-    costs: Sequence[int],
-    stock: Sequence[int],
-    wanted: Load,
-    nodes: int,
-) -> int | None:
-    """A bound on the cost when boards are whole but patterns may be mixed; None: there is no plan.
-
-    With staves of several pools a board can be cut between two of its patterns, so only
-    this is proven of it. Raises OutOfWork.
-    """
-    columns = [(b, n) for b, group in enumerate(pools) for n in range(len(group))]
-    rows = _rows(pools, wanted)
-    for blank in range(len(pools)):
-        mixed = [(at, 1) for at, (b, _) in enumerate(columns) if b == blank]
-        rows.append(([*mixed, (len(columns) + blank, -1)], None, 0))
-    uppers = [stock[b] for b, _ in columns] + list(stock)
-    prices = [0.0] * len(columns) + [float(cost) for cost in costs]
-    solved = solve(prices, uppers, rows, nodes, None, whole_from=len(columns))
-    return None if solved is None else math.ceil(solved[1] - 1e-4)
-
-
 def best_choice(
     pools: Sequence[Sequence[Pattern]],
     costs: Sequence[int],
@@ -189,13 +166,11 @@ def solve(
     rows: Sequence[Row],
     nodes: int,
     guess: Sequence[float] | None,
-    *,
-    whole_from: int = 0,
 ) -> tuple[list[float], float] | None:
-    """Minimise prices over numbers from 0 to ``uppers`` under rows of least and most.
+    """Minimise prices over whole numbers from 0 to ``uppers`` under rows of least and most.
 
-    Those before ``whole_from`` may be fractions. Return the values and the proven bound;
-    None when there are none. Raises OutOfWork when the nodes do not tell.
+    Return the values and the proven bound; None when there are none. Raises OutOfWork
+    when the nodes do not tell.
     """
     import highspy
     import numpy as np
@@ -214,8 +189,7 @@ def solve(
     model.a_matrix_.start_ = np.cumsum([0] + [len(r[0]) for r in rows], dtype=np.int32)
     model.a_matrix_.index_ = np.array([at for r in rows for at, _ in r[0]], dtype=np.int32)
     model.a_matrix_.value_ = np.array([value for r in rows for _, value in r[0]], dtype=float)
-    kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-    model.integrality_ = [kinds[at >= whole_from] for at in range(len(prices))]
+    model.integrality_ = [highspy.HighsVarType.kInteger] * len(prices)
     highs.passModel(model)
     if guess is not None:
         solution = highspy.HighsSolution()

@@ -42,7 +42,12 @@ class Pool:
     most: int
     taken: int  # of a grown stave's width: the kerf and what its joints lose
     net_width: int
-    demands: tuple[PanelDemand, ...]
+    panels: tuple[tuple[PanelDemand, int], ...]  # each with its number, from 1
+
+    @property
+    def names(self) -> set[str]:
+        """The panels that it serves."""
+        return {panel.name for panel, _ in self.panels}
 
 
 @dataclass(frozen=True)
@@ -86,18 +91,10 @@ class WoodClass:
         """The load that serves everything."""
         return (*(p.count for p in self.parts), *(p.net_width for p in self.pools))
 
-    @cached_property
+    @property
     def caps(self) -> Load:
-        """What more than which is of no use in one load.
-
-        With several pools a wide stave of one may stand for part of another's, so
-        their widths are only capped when there is one.
-        """
-        many = len(self.pools) > 1
-        return (
-            *(p.count for p in self.parts),
-            *(10**9 if many else p.net_width for p in self.pools),
-        )
+        """What more than which is of no use in one load."""
+        return self.wanted
 
     @cached_property
     def weights(self) -> tuple[float, ...]:
@@ -113,16 +110,39 @@ class WoodClass:
         )
 
 
-def panels_apart(wood: WoodClass) -> WoodClass:
-    """The same class with a pool for each panel, so that every stave is for one of them."""
+def pooled(wood: WoodClass) -> WoodClass:
+    """The same class with one pool for all panels: whatever serves them serves it too."""
+    if len(wood.pools) < 2:
+        return wood
+    one = Pool(
+        min(p.length for p in wood.pools),
+        min(p.least for p in wood.pools),
+        max(p.most for p in wood.pools),
+        min(p.taken for p in wood.pools),
+        sum(p.net_width for p in wood.pools),
+        tuple(panel for p in wood.pools for panel in p.panels),
+    )
+    return replace(wood, pools=(one,))
+
+
+def widened(wood: WoodClass, pool: int, steps: int) -> WoodClass:
+    """The same class, asking for more stave width than its panels have."""
+    pools = list(wood.pools)
+    pools[pool] = replace(pools[pool], net_width=pools[pool].net_width + steps)
+    return replace(wood, pools=tuple(pools))
+
+
+def without_least(wood: WoodClass) -> WoodClass | None:
+    """The same class without the kind that is the least wood; None when it is the last."""
+    sizes = [w * n for w, n in zip(wood.weights, wood.wanted, strict=True)]
+    if len(sizes) < 2:
+        return None
+    least = sizes.index(min(sizes))
+    first = len(wood.parts)
     return replace(
         wood,
-        pools=tuple(
-            replace(pool, net_width=steps_up(panel.width, wood.rule), demands=(one,))
-            for pool in wood.pools
-            for panel in pool.demands
-            for one in [replace(panel, count=1)] * panel.count
-        ),
+        parts=tuple(p for i, p in enumerate(wood.parts) if i != least),
+        pools=tuple(p for i, p in enumerate(wood.pools, start=first) if i != least),
     )
 
 
@@ -173,7 +193,11 @@ def wood_class(
             for size, group in kinds.items()
         ),
         tuple(
-            Pool(*key, sum(p.count * steps_up(p.width, rule) for p in group), tuple(group))
+            Pool(
+                *key,
+                sum(p.count * steps_up(p.width, rule) for p in group),
+                tuple((p, number) for p in group for number in range(1, p.count + 1)),
+            )
             for key, group in pools.items()
         ),
         tuple(

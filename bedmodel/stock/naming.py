@@ -23,6 +23,7 @@ def name_spots(wood: WoodClass, room: Room) -> tuple[Named, Short]:
     """Give the places their names, leaving out what is over; and what has no place."""
     named: Named = []
     short: Short = []
+    staves = Counter[str]()
     for kind, part in enumerate(wood.parts):
         places = [each for each in room if each[1].kind == kind]
         copies = [(demand, copy) for demand in part.demands for copy in range(1, demand.count + 1)]
@@ -34,16 +35,15 @@ def name_spots(wood: WoodClass, room: Room) -> tuple[Named, Short]:
     for kind, pool in enumerate(wood.pools, start=len(wood.parts)):
         places = [each for each in room if each[1].kind == kind]
         nets = [spot.width + wood.kerf - pool.taken for _, spot in places]
-        panels = [(demand, n) for demand in pool.demands for n in range(1, demand.count + 1)]
-        shares, lacking = share_out(nets, [steps_up(d.width, wood.rule) for d, _ in panels])
-        staves = Counter[str]()
+        wanted = [steps_up(demand.width, wood.rule) for demand, _ in pool.panels]
+        shares, lacking = share_out(nets, wanted)
         for (at, spot), share in zip(places, shares, strict=True):
             if share is not None:
-                demand, number = panels[share]
+                demand, number = pool.panels[share]
                 staves[demand.name] += 1
                 placed = Placed(demand.name, staves[demand.name], _NOWHERE, number)
                 named.append((at, spot, placed))
-        short += _short(kind, [panels[panel][0] for panel in lacking])
+        short += _short(kind, [pool.panels[at][0] for at in lacking])
     return named, short
 
 

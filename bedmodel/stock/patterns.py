@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from bedmodel.stock.grid import Blank, Load
 from bedmodel.stock.segments import Filling, Fillings, Strip, covers, maximal
+from bedmodel.stock.work import OutOfWork, unlimited
 
 
 @dataclass(frozen=True)
@@ -36,34 +37,84 @@ def patterns(blank: Blank, fillings: Fillings, *, around_defects: bool) -> list[
     """Every pattern of a board that no other one covers.
 
     Unless ``around_defects``, segments lie clear of all defects: that is quick, and most
-    boards have no better patterns. Raises OutOfWork.
+    boards have no better patterns. When the budget is used up they are only some;
+    ``fillings.complete`` is False then.
     """
-    wood = fillings.wood
-    empty = (0,) * len(wood.caps)
-    best: dict[Load, int] = {empty: 0}
-    rows: dict[Load, tuple[Segment, ...]] = {empty: ()}
-    queue = [(0, empty)]
-    steps: dict[int, list[tuple[int, int, Filling]]] = {}
-    dirty: _Dirty | None = {} if around_defects else None
-    while queue:
-        end, load = heapq.heappop(queue)
-        if best[load] < end:
-            continue
-        if load == wood.caps:
-            return [Pattern(load, rows[load])]
-        if end not in steps:
-            steps[end] = list(_next_segments(blank, fillings, end, dirty))
-        for start, stop, filling in steps[end]:
-            fillings.work.spend()
-            new = wood.joined(load, filling.load)
-            if new != load and best.get(new, stop + 1) > stop:
-                best[new] = stop
-                rows[new] = (*rows[load], Segment(start, stop, filling.strips))
-                heapq.heappush(queue, (stop, new))
-    found = [Pattern(load, row) for load, row in rows.items() if row]
-    return maximal(found, lambda pattern: pattern.load, fillings.work)
+    rows = _Rows(blank, fillings, {} if around_defects else None)
+    try:
+        rows.grow()
+    except OutOfWork:
+        fillings.complete = False
+        fillings.work = unlimited()
+        rows.dirty = None
+        rows.finish()
+    found = [Pattern(load, row) for load, row in rows.rows.items() if row]
+    return maximal(found, lambda pattern: pattern.load, unlimited())
 
 
+class _Rows:
+    """Rows of segments by what they load, each ending as early as it can."""
+
+    def __init__(self, blank: Blank, fillings: Fillings, dirty: _Dirty | None) -> None:
+        self.blank = blank
+        self.fillings = fillings
+        self.dirty = dirty
+        self.empty: Load = (0,) * len(fillings.wood.caps)
+        self.ends: dict[Load, int] = {self.empty: 0}
+        self.rows: dict[Load, tuple[Segment, ...]] = {self.empty: ()}
+        self._next: dict[int, list[tuple[int, int, Filling]]] = {}
+
+    def grow(self) -> None:
+        """Find all rows. Raises OutOfWork."""
+        queue = [(0, self.empty)]
+        while queue:
+            end, load = heapq.heappop(queue)
+            if self.ends[load] < end:
+                continue
+            if load == self.fillings.wood.caps:
+                self.rows = {load: self.rows[load]}
+                return
+            for start, stop, filling in self.next(end):
+                self.fillings.work.spend()
+                new = self.add(load, start, stop, filling)
+                if new is not None:
+                    heapq.heappush(queue, (stop, new))
+
+    def next(self, end: int) -> list[tuple[int, int, Filling]]:
+        if end not in self._next:
+            self._next[end] = list(_next_segments(self.blank, self.fillings, end, self.dirty))
+        return self._next[end]
+
+    def add(self, load: Load, start: int, stop: int, filling: Filling) -> Load | None:
+        """The load with one more segment, if that is the earliest way to it."""
+        new = self.fillings.wood.joined(load, filling.load)
+        if new == load or self.ends.get(new, stop + 1) <= stop:
+            return None
+        self.ends[new] = stop
+        self.rows[new] = (*self.rows[load], Segment(start, stop, filling.strips))
+        return new
+
+    def finish(self) -> None:
+        """Fill the fullest of the rows found so far up to the board's end, greedily."""
+        weights = self.fillings.wood.weights
+
+        def worth(load: Load) -> float:
+            return sum(a * b for a, b in zip(load, weights, strict=True))
+
+        fullest = sorted(self.rows, key=lambda load: (-worth(load), load))[:_FINISHED]
+        for load in {**dict.fromkeys(fullest), self.empty: None}:
+            at: Load | None = load
+            while at is not None:
+                best: tuple[float, int, int, Filling] | None = None
+                for start, stop, filling in self.next(self.ends[at]):
+                    gain = worth(self.fillings.wood.joined(at, filling.load)) - worth(at)
+                    density = gain / (stop - self.ends[at])
+                    if gain > 0 and (best is None or density > best[0]):
+                        best = density, start, stop, filling
+                at = None if best is None else self.add(at, *best[1:])
+
+
+_FINISHED = 12
 _Dirty = dict[tuple[object, ...], list[Filling]]
 
 

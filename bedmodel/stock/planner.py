@@ -17,7 +17,7 @@ from bedmodel.errors import InputError
 from bedmodel.stock.boards import Board, board_feet
 from bedmodel.stock.cuts import OffcutLimits, cut_board, spots
 from bedmodel.stock.demand import Demand
-from bedmodel.stock.grid import WoodClass, panels_apart, wood_class
+from bedmodel.stock.grid import WoodClass, widened, wood_class
 from bedmodel.stock.naming import name_spots
 from bedmodel.stock.patterns import Pattern
 from bedmodel.stock.plan import ClassPlan, CutBoard, Missing, Plan
@@ -25,6 +25,7 @@ from bedmodel.stock.search import Effort, Found, search
 
 _PER_FOOT = 1000  # costs are whole: thousandths of a board foot, hundredths of money
 _PER_MONEY = 100
+_TRIES = 8  # to find staves that divide among their panels
 
 
 @dataclass(frozen=True)
@@ -138,12 +139,15 @@ def _plan_class(
 ) -> ClassPlan:
     result = search(wood, effort)
     cut, missing = _cut_all(wood, result, sawing, quarters_count)
-    if missing and not any(result.choice.short):
+    bound, tries = result.bound, 0
+    while missing and not any(result.choice.short) and tries < _TRIES:
         # Its staves have the width of all panels together, but do not divide among them.
-        wood = panels_apart(wood)
-        pooled, result = result, search(wood, effort)
+        tries += 1
+        pool = next(i for i, p in enumerate(wood.pools) if missing[0].name in p.names)
+        wood = widened(wood, pool, wood.pools[pool].least // 3)
+        result = search(wood, effort)
         cut, missing = _cut_all(wood, result, sawing, quarters_count)
-        result = replace(result, bound=max(pooled.bound, result.bound))
+    result = replace(result, bound=bound, impossible=result.impossible and not tries)
     per = _PER_FOOT if objective == "wood" else _PER_MONEY
     prices = {b.name: blank.cost / per for blank in wood.blanks for b in blank.boards}
     return ClassPlan(

@@ -8,12 +8,12 @@ lengths between hold pieces no wider than the strip, which are trimmed to width 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
 from bedmodel.stock.grid import Barrier, Load, WoodClass, sums
-from bedmodel.stock.work import Work
+from bedmodel.stock.work import OutOfWork, Work
 
 _T = TypeVar("_T")
 
@@ -72,6 +72,8 @@ class Fillings:
     def __init__(self, wood: WoodClass, work: Work) -> None:
         self.wood = wood
         self.work = work
+        self.complete = True
+        self._partial: set[int] = set()
         longest = max((blank.length for blank in wood.blanks), default=0)
         usable = [(p.length, p.count) for p in wood.parts]
         usable += [(p.length, longest // p.length) for p in wood.pools]
@@ -88,21 +90,43 @@ class Fillings:
         return self._floor[min(max(length, 0), len(self._floor) - 1)]
 
     def clean(self, width: int) -> list[tuple[int, Filling]]:
-        """Fillings of segments without defects, each with the least length that takes it."""
+        """Fillings of segments without defects, each with the least length that takes it.
+
+        When the budget is used up, only the plainest ones besides those found so far;
+        ``complete`` is False from then on.
+        """
         if width not in self._clean:
             found: list[tuple[int, Filling]] = []
-            for length in self.lengths[1:]:
-                new = self._stack(width, (), _fixed(length))
-                found += [
-                    (length, filling)
-                    for filling in new
-                    if not any(covers(old.load, filling.load) for _, old in found)
-                ]
-                self.work.spend(len(new))
-                if new and new[0].load == self.wood.caps:
-                    break
             self._clean[width] = found
+            try:
+                for length in self.lengths[1:]:
+                    new = self._stack(width, (), _fixed(length))
+                    found += [(length, filling) for filling in new if not _beaten(found, filling)]
+                    self.work.spend(len(new))
+                    if new and new[0].load == self.wood.caps:
+                        break
+            except OutOfWork:
+                self._partial.add(width)
+                for length, filling in self._plain(width):
+                    if not _beaten(found, filling):
+                        found.append((length, filling))
+                found.sort(key=lambda each: each[0])
+        self.complete = self.complete and width not in self._partial
         return self._clean[width]
+
+    def _plain(self, width: int) -> Iterator[tuple[int, Filling]]:
+        """Segments as long as one piece, filled with equal strips of one kind."""
+        grown = [(p.length, p.width) for p in self.wood.parts]
+        grown += [(p.length, min(p.most, max(p.least, width))) for p in self.wood.pools]
+        for kind, (length, strip) in enumerate(grown):
+            counts = tuple(int(i == kind) for i in range(len(grown)))
+            load = (0,) * len(grown)
+            strips: list[Strip] = []
+            while (len(strips) + 1) * strip <= width and load[kind] < self.wood.wanted[kind]:
+                strips.append(Strip(len(strips) * strip, strip, (), (counts,)))
+                load = self.wood.joined(load, self._gain(counts, strip))
+            if strips:
+                yield length, Filling(load, tuple(strips))
 
     def around(
         self,
@@ -222,6 +246,10 @@ class Fillings:
 
         fill(0, capacity)
         return maximal(found, lambda load: load, self.work)
+
+
+def _beaten(found: Iterable[tuple[int, Filling]], filling: Filling) -> bool:
+    return any(covers(old.load, filling.load) for _, old in found)
 
 
 def _fixed(length: int) -> Callable[[tuple[int, ...]], tuple[int, ...]]:
