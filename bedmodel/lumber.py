@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
@@ -54,10 +54,9 @@ def thickness_classes() -> tuple[ThicknessClass, ...]:
     )
 
 
-def class_for(thickness: float, extra: float = 0.0) -> ThicknessClass | None:
-    """The thinnest class that still is so thick when surfaced, ``extra`` counted in."""
-    needed = thickness + extra - 1e-6
-    return next((c for c in thickness_classes() if c.surfaced >= needed), None)
+def class_for(thickness: float, classes: Sequence[ThicknessClass]) -> ThicknessClass | None:
+    """The thinnest of the classes that still is so thick when surfaced."""
+    return next((c for c in classes if c.surfaced >= thickness - 1e-6), None)
 
 
 @functools.cache

@@ -64,6 +64,12 @@ class Buying(Section):
     """What is asked for at the yard."""
 
     grade: str = fields.words("no1-common", "Grade of the lumber, by the table of grades.")
+    classes: tuple[int, ...] = Field(
+        (4, 5, 6, 8, 10, 12, 16),
+        min_length=1,
+        max_length=20,
+        description="Thickness classes that the yard has, in quarters of an inch.",
+    )
     spare: int = fields.count(10, 0, 100, "Bought over the reckoned need, in per cent.")
 
 
@@ -74,8 +80,12 @@ class Price(Section):
     quarters: int | None = fields.count(
         None, 3, 16, "Class in quarters of an inch.", worked_out="all classes without a row"
     )
-    board_foot: Length = Field(
-        ..., description="Price of a board foot, in any currency.", ge=0, le=1e6
+    board_foot: float = Field(
+        ...,
+        description="Price of a board foot, in any currency.",
+        ge=0,
+        le=1e6,
+        allow_inf_nan=False,
     )
 
 

@@ -32,6 +32,7 @@ LAYERS = (
     ("kernel", "solids"),
     ("assembly",),
     ("checks", "strength", "movement"),
+    ("lumber", "shop_profile", "stock"),
     ("shop", "drawing"),
     ("exports",),
     ("build", "host"),

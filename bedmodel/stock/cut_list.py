@@ -223,10 +223,14 @@ def _notes(group: list[Piece], kind: Kind) -> Iterator[str]:
 def _lumber(name: str, thickness: float, shop: ShopProfile) -> tuple[ThicknessClass, int]:
     """The class to buy, and how many layers of it."""
     extra, thickest = shop.allowance.thickness, shop.glue_up.thickest
-    found = class_for(thickness, extra)
-    if found is not None and found.quarters_count <= thickest:
+    classes = [
+        c
+        for c in thickness_classes()
+        if c.quarters_count <= thickest and c.quarters_count in shop.buying.classes
+    ]
+    found = class_for(thickness + extra, classes)
+    if found is not None:
         return found, 1
-    classes = [c for c in thickness_classes() if c.quarters_count <= thickest]
     if shop.glue_up.laminate == "never" or not classes:
         limit = classes[-1].surfaced - extra if classes else 0.0
         raise InputError(
@@ -236,8 +240,8 @@ def _lumber(name: str, thickness: float, shop: ShopProfile) -> tuple[ThicknessCl
             'set it to "allowed", or glue_up.thickest to a thicker class',
         )
     for layers in range(2, 9):
-        layer = class_for(thickness / layers, extra)
-        if layer is not None and layer.quarters_count <= thickest:
+        layer = class_for(thickness / layers + extra, classes)
+        if layer is not None:
             return layer, layers
     raise InputError(
         "glue_up.thickest",
