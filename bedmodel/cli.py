@@ -40,6 +40,8 @@ VERBS = {
     "parameters": "list every parameter of a sheet: default, range, what it is",
     "jigs": "make router templates, mortise plates, sled, cauls and spacers, with their cards",
     "marks": "list what to mark on each part, and the story sticks",
+    "cutlist": "list every part with its finished and its rough size, by lumber",
+    "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -164,6 +166,20 @@ def _marks_arguments(verb: argparse.ArgumentParser) -> None:
     _json_argument(verb)
 
 
+def _shop_argument(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument(
+        "--shop", metavar="FILE", help="your shop's machines, allowances and prices, a .toml file"
+    )
+
+
+def _list_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    form = verb.add_mutually_exclusive_group()
+    form.add_argument("--csv", action="store_true", help="print CSV, for a spreadsheet")
+    form.add_argument("--json", action="store_true", help="print JSON for other programs")
+
+
 def _show_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument(
@@ -180,5 +196,7 @@ _ARGUMENTS = {
     "parameters": _parameters_arguments,
     "jigs": _jigs_arguments,
     "marks": _marks_arguments,
+    "cutlist": _list_arguments,
+    "buy": _list_arguments,
     "show": _show_arguments,
 }

@@ -10,7 +10,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
@@ -36,6 +36,7 @@ DEEPEST_NAME = 8  # steps of a dotted name; the deepest parameter has 4
 NOT_SHEETS = {TABLE, "shop.toml"}
 
 Table = dict[str, Any]
+Model = TypeVar("Model", bound=BaseModel)
 
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 _INDEX = re.compile(r"[0-9]{1,4}")
@@ -47,6 +48,7 @@ _REASONS = {
     "string_type": "must be text",
     "string_unicode": "must be text in UTF-8",
     "string_too_long": "must be at most {max_length} characters",
+    "missing": "must be given",
     "too_short": "must have at least {min_length}",
     "too_long": "must have at most {max_length}",
 }
@@ -88,7 +90,7 @@ def load_sheet(
     if size == "all":
         raise InputError("--size", size, "is for the verb build", "name one size")
     path = _find(where)
-    table = _read(path)
+    table = read_table(path, "sheet", "give a .toml file of parameters")
     unit = _unit(table, path)
     if size is not None:
         _set_mattress(table, {"size": size})
@@ -101,16 +103,20 @@ def load_sheet(
 
 def check_sheet(table: Mapping[str, Any], name: str = "sheet") -> Sheet:
     """Validate a table of parameters. Raises InputError for the first thing wrong."""
-    unit = _unit(table, Path(name))
-    try:
-        sheet = Sheet.model_validate(dict(table), context={"unit": unit})
-    except ValidationError as failure:
-        raise _first_error(failure, table, unit) from None
+    sheet = validated(Sheet, table, _unit(table, Path(name)))
     mattress_size(sheet.mattress.size)
     wood(sheet.wood.species, "wood.species")
     if sheet.wood.slats is not None:
         wood(sheet.wood.slats, "wood.slats")
     return sheet
+
+
+def validated(model: type[Model], table: Mapping[str, Any], unit: LengthUnit) -> Model:
+    """A table as the model; bare lengths are in ``unit``. Raises InputError for the first fault."""
+    try:
+        return model.model_validate(dict(table), context={"unit": unit})
+    except ValidationError as failure:
+        raise _first_error(failure, table, unit, model) from None
 
 
 def _find(where: str | None) -> Path:
@@ -138,36 +144,43 @@ def _is(test: Callable[[Path], bool], path: Path) -> bool:
         return False
 
 
-def _read(path: Path) -> Table:
+def read_table(path: Path, name: str, remedy: str) -> Table:
+    """Read a TOML file. Raises InputError about ``name`` for one that is none, or too large."""
     try:
         with path.open("rb") as file:
             data = file.read(SHEET_BYTES + 1)
-    except OSError as failure:
-        raise InputError("sheet", path, f"cannot be read ({failure.strerror})") from None
+    except (OSError, ValueError) as failure:
+        reason = failure.strerror if isinstance(failure, OSError) else failure
+        raise InputError(name, path, f"cannot be read ({reason})") from None
     if len(data) > SHEET_BYTES:
         most = f"must be at most {SHEET_BYTES // 1024} kB of text"
-        raise InputError("sheet", path, most, "give a .toml file of parameters")
+        raise InputError(name, path, most, remedy)
     if any(len(line) > LINE_BYTES for line in data.split(b"\n")):
         most = f"its lines must be at most {LINE_BYTES} characters"
-        raise InputError("sheet", path, most, "give a .toml file of parameters")
+        raise InputError(name, path, most, remedy)
     try:
         return tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
-        raise InputError("sheet", path, "is not UTF-8 text", "save it as UTF-8") from None
+        raise InputError(name, path, "is not UTF-8 text", "save it as UTF-8") from None
     except (ValueError, RecursionError) as failure:
         reason = _short(str(failure), 200)
-        raise InputError("sheet", path, f"is not valid TOML ({reason})", "mend it") from None
+        raise InputError(name, path, f"is not valid TOML ({reason})", "mend it") from None
 
 
 def _unit(table: Mapping[str, Any], path: Path) -> LengthUnit:
     design = table.get("design", {})
     unit = design.get("unit", "mm") if isinstance(design, Mapping) else "mm"
-    if unit == "mm":
+    return unit_of(unit, "design.unit", path)
+
+
+def unit_of(word: Any, parameter: str, path: Path) -> LengthUnit:
+    """The unit that a file is written in. Raises InputError for any other word."""
+    if word == "mm":
         return "mm"
-    if unit == "inch":
+    if word == "inch":
         return "inch"
     allowed, remedy = 'must be "mm" or "inch"', f"mend it in {path.name}"
-    raise InputError("design.unit", _shown(unit), allowed, remedy)
+    raise InputError(parameter, _shown(word), allowed, remedy)
 
 
 def _set_mattress(table: Table, values: Table) -> None:
@@ -242,17 +255,17 @@ def _plain_value(text: str, field: FieldInfo | None) -> Any:
 
 
 def _first_error(
-    failure: ValidationError, table: Mapping[str, Any], unit: LengthUnit
+    failure: ValidationError, table: Mapping[str, Any], unit: LengthUnit, root: type[BaseModel]
 ) -> InputError:
     error = failure.errors(include_url=False)[0]
     steps = [s for s in error["loc"] if isinstance(s, str | int)]
     parameter = ".".join(str(s + 1) if isinstance(s, int) else _short(s, 60) for s in steps)
     kind = error["type"]
     if kind == "extra_forbidden":
-        return _unknown(steps, parameter)
-    field = _field(steps)
+        return _unknown(steps, parameter, root)
+    field = _field(steps, root)
     # The value as the maker wrote it: pydantic would give it in mm.
-    value = _shown(_given(table, steps))
+    value = None if kind == "missing" else _shown(_given(table, steps))
     return InputError(
         parameter, value, _reason(kind, error, field, unit), _remedy(kind, field, parameter)
     )
@@ -332,14 +345,16 @@ def _inches(low: float, high: float) -> str:
     return f"{format_number(first, 'inch')} to {format_length(last, 'inch')}"
 
 
-def _unknown(steps: list[str | int], parameter: str) -> InputError:
+def _unknown(steps: list[str | int], parameter: str, root: type[BaseModel]) -> InputError:
     import difflib
 
-    model = _model(steps[:-1])
+    model = _model(steps[:-1], root)
     known = list(model.model_fields) if model is not None else []
-    elsewhere = [name for name, _ in parameters() if name.endswith(f".{steps[-1]}")]
+    elsewhere = [name for name, _ in _walk(root, "") if name.endswith(f".{steps[-1]}")]
     near = difflib.get_close_matches(str(steps[-1])[:60], known, n=1, cutoff=0.5)
     remedy = "bedmodel parameters lists all"
+    if root is not Sheet:
+        remedy = f"there are {', '.join(known)}"
     if elsewhere:
         remedy = f"did you mean {elsewhere[0]}?"
     elif near:
@@ -348,8 +363,8 @@ def _unknown(steps: list[str | int], parameter: str) -> InputError:
     return InputError(parameter or '""', None, "no such parameter", remedy)
 
 
-def _model(steps: Sequence[str | int]) -> type[BaseModel] | None:
-    model: type[BaseModel] | None = Sheet
+def _model(steps: Sequence[str | int], root: type[BaseModel] = Sheet) -> type[BaseModel] | None:
+    model: type[BaseModel] | None = root
     for step in steps:
         if isinstance(step, int):
             continue
@@ -359,10 +374,10 @@ def _model(steps: Sequence[str | int]) -> type[BaseModel] | None:
     return model
 
 
-def _field(steps: Sequence[str | int]) -> FieldInfo | None:
+def _field(steps: Sequence[str | int], root: type[BaseModel] = Sheet) -> FieldInfo | None:
     """The field at a place; steps into a list are numbers, or digits on the command line."""
     names = [s for s in steps if isinstance(s, str) and not _INDEX.fullmatch(s)]
-    model = _model(names[:-1]) if names else None
+    model = _model(names[:-1], root) if names else None
     return model.model_fields.get(names[-1]) if model is not None else None
 
 

@@ -12,6 +12,9 @@ from pydantic import Field
 
 from bedmodel import fields
 from bedmodel.fields import Length, Section
+from bedmodel.lumber import grade
+from bedmodel.sheets import read_table, shared_folder, unit_of, validated
+from bedmodel.tables import wood
 from bedmodel.units import LengthUnit
 
 SHOP = "shop.toml"
@@ -123,5 +126,16 @@ class ShopProfile(Section):
         return next(iter(exact + general), None)
 
 
-def default_profile_path(shared: Path) -> Path:
-    return shared / SHOP
+def load_profile(where: str | None) -> ShopProfile:
+    """Read a shop profile; without a name, the one that comes with the program.
+
+    Raises InputError for a file that cannot be read or does not hold one.
+    """
+    path = shared_folder() / SHOP if where is None else Path(where)
+    table = read_table(path, "--shop", "give a .toml file as shared/shop.toml")
+    unit = unit_of(table.get("unit", "mm"), "unit", path)
+    shop = validated(ShopProfile, table, unit)
+    for i, price in enumerate(shop.price, start=1):
+        wood(price.species, f"price.{i}.species")
+    grade(shop.buying.grade, "buying.grade")
+    return shop

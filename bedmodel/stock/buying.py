@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from bedmodel.lumber import Grade, ThicknessClass, grade, grades
+from bedmodel.lumber import Grade, ThicknessClass, grade
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.stock.cut_list import CutItem, CutList
 from bedmodel.tables import wood, woods
@@ -150,7 +150,3 @@ def _sum(costs: Iterable[float | None]) -> float | None:
             return None
         total += cost
     return total
-
-
-def grade_names() -> str:
-    return ", ".join(grades())

@@ -21,6 +21,7 @@ from bedmodel.lumber import ThicknessClass, class_for, thickness_classes
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.stock.boards import BOARD_FOOT_MM3, board_feet
 from bedmodel.stock.staves import Staves, staves_for
+from bedmodel.units import LengthUnit
 
 MM3_PER_M3 = 1e9
 BOUGHT = {"dowel", "alignment_dowel"}  # rod, cut to length
@@ -102,10 +103,10 @@ class CutList:
         return found
 
 
-def cut_list(pieces: Sequence[Piece], shop: ShopProfile) -> CutList:
-    """The cut list of a bed's pieces. Raises InputError for what the shop cannot make."""
+def cut_list(pieces: Sequence[Piece], shop: ShopProfile, unit: LengthUnit) -> CutList:
+    """The cut list of a bed's pieces, its notes in ``unit``. Raises InputError for what the shop cannot make."""
     wooden = [piece for piece in pieces if not piece.kind.is_metal]
-    items = [_item(group, shop) for group in _rows(wooden)]
+    items = [_item(group, shop, unit) for group in _rows(wooden)]
     items.sort(key=_order)
     metal: dict[str, int] = {}
     for piece in pieces:
@@ -134,7 +135,7 @@ def _order(item: CutItem) -> tuple[object, ...]:
     return (item.species, -quarters, -item.length, -item.width, item.name)
 
 
-def _item(group: list[Piece], shop: ShopProfile) -> CutItem:
+def _item(group: list[Piece], shop: ShopProfile, unit: LengthUnit) -> CutItem:
     kind = group[0].kind
     name = _stem(kind.name)
     length, width, thickness = finished_size(kind)
@@ -148,10 +149,11 @@ def _item(group: list[Piece], shop: ShopProfile) -> CutItem:
     per, along = _strip(length, len(group), shop)
     if per > 1:
         notes.append(f"plane as a strip of {per}, then cut to length")
-    rough = (along, width + shop.allowance.width, per)
+    rule = shop.machines.rule
+    rough = (_up(along, rule), _up(width + shop.allowance.width, rule), per)
     staves = staves_for(rough[1], shop, shows=name.startswith(SHOWS))
     if staves is not None:
-        notes.append(staves.told)
+        notes.append(staves.told(unit))
     return _row(group, (length, width, thickness), rough, lumber, layers, staves, notes)
 
 
@@ -194,6 +196,11 @@ def _strip(length: float, count: int, shop: ShopProfile) -> tuple[int, float]:
         per = math.ceil(count / strips)
     along = per * each - shop.machines.kerf + shop.allowance.length
     return per, max(along, least) if per > 1 or along < least else along
+
+
+def _up(length: float, rule: float) -> float:
+    """A rough size as it is measured: whole steps of the rule."""
+    return math.ceil(length / rule - 1e-6) * rule
 
 
 def finished_size(kind: Kind) -> tuple[float, float, float]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bedmodel.errors import InputError
 from bedmodel.shop_profile import ShopProfile
+from bedmodel.units import LengthUnit, format_length
 
 
 @dataclass(frozen=True)
@@ -25,11 +26,11 @@ class Staves:
         """All staves side by side."""
         return self.count * self.width
 
-    @property
-    def told(self) -> str:
+    def told(self, unit: LengthUnit) -> str:
+        """What the maker does, in words."""
         return (
-            f"glue up of {self.count} staves of about {self.width:.0f} mm, heart sides up and "
-            "down in turn, grain running one way"
+            f"glue up of {self.count} staves of about {format_length(self.width, unit)}, heart "
+            "sides up and down in turn, grain running one way"
         )
 
 

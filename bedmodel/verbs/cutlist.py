@@ -1,0 +1,57 @@
+"""``bedmodel cutlist``: every part with its finished and its rough size."""
+
+from __future__ import annotations
+
+import argparse
+import json
+
+from bedmodel.verbs.asked import asked_layout
+from bedmodel.verbs.terminal import table
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the cut list. Raises InputError for a bad sheet or shop."""
+    from bedmodel.pieces import make_pieces
+    from bedmodel.shop_profile import load_profile
+    from bedmodel.stock.cut_list import CutList, cut_list
+    from bedmodel.stock.papers import cut_csv, cut_record
+
+    layout = asked_layout(arguments)
+    unit = layout.sheet.design.unit
+    cuts = cut_list(make_pieces(layout), load_profile(arguments.shop), unit)
+
+    def text(cuts: CutList) -> str:
+        show = layout.sheet.show
+        rows = []
+        for item in cuts.items:
+            size = " x ".join(show(s) for s in (item.length, item.width, item.thickness))
+            rough = f"{show(item.rough_length)} x {show(item.rough_width)}"
+            rows.append(
+                [
+                    item.lumber.name if item.lumber else "rod",
+                    item.species,
+                    str(item.count),
+                    item.name,
+                    size,
+                    rough if item.lumber else "",
+                    f"{item.rough_board_feet:.2f}" if item.lumber else "",
+                    "; ".join(item.notes),
+                ]
+            )
+        heads = ["class", "species", "no.", "part", "finished", "rough", "bd ft", "notes"]
+        lines = [table(rows, heads, "  r   r "), ""]
+        for (species, quarters), (net, rough_feet) in cuts.totals().items():
+            lines.append(
+                f"{species} {quarters}/4: {net:.2f} bd ft finished, {rough_feet:.2f} bd ft rough"
+            )
+        lines.append(f"finished wood: {sum(i.cubic_metres for i in cuts.items):.4f} m3")
+        lines += [f"hardware: {count} {name.replace('_', ' ')}" for name, count in cuts.hardware]
+        return "\n".join(lines)
+
+    if arguments.json:
+        print(json.dumps(cut_record(cuts), indent=1, ensure_ascii=False, allow_nan=False))
+    elif arguments.csv:
+        print(cut_csv(cuts, unit), end="")
+    else:
+        print(text(cuts))
+    return 0
