@@ -42,6 +42,7 @@ VERBS = {
     "marks": "list what to mark on each part, and the story sticks",
     "cutlist": "list every part with its finished and its rough size, by lumber",
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
+    "boards": "plan which part comes out of which board on the rack, with the proven bound",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -180,6 +181,18 @@ def _list_arguments(verb: argparse.ArgumentParser) -> None:
     form.add_argument("--json", action="store_true", help="print JSON for other programs")
 
 
+def _boards_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    verb.add_argument(
+        "--rack", metavar="FILE", help="the boards you have, a .csv file (default: an example rack)"
+    )
+    verb.add_argument(
+        "--by", choices=("wood", "cost"), default="wood", help="what to spare (default: wood)"
+    )
+    _json_argument(verb)
+
+
 def _show_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument(
@@ -198,5 +211,6 @@ _ARGUMENTS = {
     "marks": _marks_arguments,
     "cutlist": _list_arguments,
     "buy": _list_arguments,
+    "boards": _boards_arguments,
     "show": _show_arguments,
 }

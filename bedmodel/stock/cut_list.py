@@ -104,7 +104,10 @@ class CutList:
 
 
 def cut_list(pieces: Sequence[Piece], shop: ShopProfile, unit: LengthUnit) -> CutList:
-    """The cut list of a bed's pieces, its notes in ``unit``. Raises InputError for what the shop cannot make."""
+    """The cut list of a bed's pieces, its notes in ``unit``.
+
+    Raises InputError for what the shop cannot make.
+    """
     wooden = [piece for piece in pieces if not piece.kind.is_metal]
     items = [_item(group, shop, unit) for group in _rows(wooden)]
     items.sort(key=_order)
