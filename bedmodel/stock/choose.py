@@ -6,8 +6,11 @@ never by seconds, and runs in one thread from a fixed seed.
 
 from __future__ import annotations
 
+import contextlib
 import math
-from collections.abc import Sequence
+import os
+import sys
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -175,7 +178,8 @@ def solve(
     import highspy
     import numpy as np
 
-    highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    with _silent():
+        highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     for option, value in _options(nodes).items():
         highs.setOptionValue(option, value)
     model: Any = highspy.HighsLp()
@@ -202,6 +206,20 @@ def solve(
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         raise OutOfWork
     return list(highs.getSolution().col_value), info.mip_dual_bound
+
+
+@contextlib.contextmanager
+def _silent() -> Iterator[None]:
+    """Keep what C++ writes off the terminal: making a solver prints its name, whatever is set."""
+    sys.stdout.flush()
+    kept = os.dup(1)
+    try:
+        with open(os.devnull, "w") as nowhere:
+            os.dup2(nowhere.fileno(), 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
 
 
 def _options(nodes: int) -> dict[str, Any]:
