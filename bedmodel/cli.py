@@ -43,6 +43,7 @@ VERBS = {
     "cutlist": "list every part with its finished and its rough size, by lumber",
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
     "boards": "plan which part comes out of which board on the rack, with the proven bound",
+    "steps": "list the order of work, with the settings of each machine and its cautions",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -181,6 +182,12 @@ def _list_arguments(verb: argparse.ArgumentParser) -> None:
     form.add_argument("--json", action="store_true", help="print JSON for other programs")
 
 
+def _steps_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    _json_argument(verb)
+
+
 def _boards_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     _shop_argument(verb)
@@ -212,5 +219,6 @@ _ARGUMENTS = {
     "cutlist": _list_arguments,
     "buy": _list_arguments,
     "boards": _boards_arguments,
+    "steps": _steps_arguments,
     "show": _show_arguments,
 }
