@@ -121,7 +121,7 @@ def _with_gauge(sheet: Sheet, joint: Joint, of: Screw) -> ScrewPlan:
             pilot=pilot_diameter(of, wood(joint.species).specific_gravity, unit),
         )
         for length in lengths
-        for depth in dict.fromkeys((sunk, max(sunk, joint.held + wanted - length)))
+        for depth in dict.fromkeys((sunk, min(max(sunk, joint.held + wanted - length), most_sunk)))
     ]
     fit = [
         plan

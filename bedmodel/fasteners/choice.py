@@ -166,7 +166,7 @@ def _all_rows(sheet: Sheet, kind: RailJoint) -> Iterator[Asked]:
         yield Asked(row, f"fastener.{field}.{i}", sheet)
     table: Sequence[Fastener] = getattr(own_fasteners(shared_folder() / TABLE), field)
     for row in table:
-        yield Asked(row, f"{TABLE}: {field} {row.name}", sheet)
+        yield Asked(row, "", sheet)
 
 
 def _rows(sheet: Sheet, kind: RailJoint) -> list[Asked]:
@@ -247,7 +247,7 @@ def _plan(asked: Asked, kind: RailJoint, rails: RailPlan) -> FastenerPlan:
     row, corners = asked.row, []
     assert isinstance(row, HookPlate | Bracket | Bolt)
     for end, joint, wood in _frames(asked.sheet, rails):
-        fitting = _fit(row, wood, f"{asked.parameter}.screw_gauge")
+        fitting = _fit(row, wood, asked.gauge_name)
         named = replace(
             fitting,
             leg_cuts=of_fastener(list(fitting.leg_cuts), "rail_fastener"),
