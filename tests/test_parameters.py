@@ -23,6 +23,7 @@ from pydantic import BaseModel, ValidationError
 from bedmodel import cli
 from bedmodel.errors import InputError
 from bedmodel.reference import all_parameters
+from bedmodel.shape import Mortise
 from bedmodel.sheets import check_sheet, example_sheets, load_sheet, parameters
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
@@ -38,6 +39,10 @@ RANGED = [
 ]
 
 Table = dict[str, Any]
+
+# All that a sheet may hold, as defaults: with one row in each list that is empty else.
+ROWS: Table = {"fastener": {"hook_plate": [{}], "bracket": [{}], "bolt": [{}]}}
+DEFAULTS = check_sheet(ROWS)
 
 
 def extra(name: str) -> dict[str, Any]:
@@ -95,7 +100,7 @@ def test_parameter_is_documented(parameter: Any) -> None:
 
 
 def test_the_names_are_the_keys_of_the_sheet() -> None:
-    """Walked here by hand through what an all-default sheet dumps."""
+    """Walked here by hand through what an all-default sheet dumps, no list left empty."""
 
     def walk(table: Any, prefix: str) -> list[str]:
         if isinstance(table, dict):
@@ -104,13 +109,13 @@ def test_the_names_are_the_keys_of_the_sheet() -> None:
             return walk(table[0], f"{prefix}.N")
         return [prefix.lstrip(".")]
 
-    assert walk(Sheet().model_dump(mode="json"), "") == NAMES
+    assert walk(DEFAULTS.model_dump(mode="json"), "") == NAMES
     assert len(NAMES) == len(set(NAMES))
 
 
 @pytest.mark.parametrize("name", RANGED)
 def test_default_lies_in_its_range(name: str) -> None:
-    default = value_of(Sheet(), name)
+    default = value_of(DEFAULTS, name)
     if default is not None:
         assert extra(name)["low"] <= default <= extra(name)["high"]
     assert extra(name)["low"] < extra(name)["high"]
@@ -222,6 +227,10 @@ def test_a_twin_in_mm_of_a_sheet_in_inches_is_the_same_bed() -> None:
     # Tenons are rounded to the unit's own steps, so here they are given in both.
     for sheet in (table, metric):
         sheet["tenon"] = {"thickness": "9.5 mm"}
+    same_but_for_the_drills(check_sheet(table), check_sheet(metric))
+    # Bolts have no pilot holes.
+    for sheet in (table, metric):
+        sheet["side_rail"]["joint"] = "bolts"
     same_bed(check_sheet(table), check_sheet(metric))
     assert check_sheet(metric).headboard.board[0].width == 184.15
 
@@ -232,7 +241,46 @@ def test_a_twin_in_inches_of_a_sheet_in_mm_is_the_same_bed() -> None:
     imperial["design"]["unit"] = "inch"
     for sheet in (table, imperial):
         sheet["tenon"] = {"thickness": "11 mm"}
+    same_but_for_the_drills(check_sheet(table), check_sheet(imperial))
+    for sheet in (table, imperial):
+        sheet["side_rail"]["joint"] = "bolts"
     same_bed(check_sheet(table), check_sheet(imperial))
+
+
+def same_but_for_the_drills(one: Sheet, other: Sheet) -> None:
+    """Hold two layouts equal but for pilot holes, and what stands clear of them.
+
+    Drills come in steps of 0.1 mm or 1/64 in, each the next under the wanted diameter.
+    """
+    left, right = (lay_out(sheet) for sheet in (one, other))
+    assert left.fastener is not None
+    assert right.fastener is not None
+    step = 25.4 / 64
+    for a, b in zip(left.fastener.corners, right.fastener.corners, strict=True):
+        assert (a.joint, a.face, a.fitting.loose) == (b.joint, b.face, b.fitting.loose)
+        assert a.fitting.hooks == b.fitting.hooks
+        cuts = (*a.fitting.leg_cuts, *a.fitting.rail_cuts)
+        theirs = (*b.fitting.leg_cuts, *b.fitting.rail_cuts)
+        assert {cut.role for cut in cuts} == {"recess", "pocket", "pilot"}
+        for mine, yours in zip(cuts, theirs, strict=True):
+            if mine.role != "pilot":
+                assert mine == yours
+                continue
+            assert isinstance(mine, Mortise)
+            assert isinstance(yours, Mortise)
+            assert 0 < abs(mine.length - yours.length) < step
+            assert mine.is_round
+            assert yours.is_round
+            assert dataclasses.replace(mine, length=0, width=0) == dataclasses.replace(
+                yours, length=0, width=0
+            )
+    for mine, yours in zip(left.ends, right.ends, strict=True):
+        for board, twin_board in zip(mine.boards, yours.boards, strict=True):
+            plan, twin_plan = board.tenons, twin_board.tenons
+            assert plan.heights == pytest.approx(twin_plan.heights, abs=step)
+            # Made narrower by whole millimetres until they stand clear.
+            assert plan.width == pytest.approx(twin_plan.width, abs=1.0)
+            assert plan.embedment_leg == pytest.approx(twin_plan.embedment_leg, abs=step)
 
 
 @pytest.mark.parametrize("example", EXAMPLES)
@@ -330,9 +378,9 @@ def test_schema_offers_every_parameter_and_its_default(
         table = with_value(name, entry["default"])
         table["design"].setdefault("unit", "mm")
         assert schema.is_valid(table)
-        assert value_of(check_sheet(table), name) == value_of(Sheet(), name)
+        assert value_of(check_sheet(table), name) == value_of(DEFAULTS, name)
     else:
-        assert value_of(Sheet(), name) is None
+        assert value_of(DEFAULTS, name) is None
 
 
 def test_reference_lists_every_parameter_once(capsys: pytest.CaptureFixture[str]) -> None:
@@ -355,7 +403,8 @@ def test_parameters_verb_lists_every_parameter(capsys: pytest.CaptureFixture[str
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_sheet_cannot_be_changed(name: str) -> None:
-    sheet = load_sheet("campion")
+    table = tomllib.loads((SHARED / "campion.toml").read_text("utf-8"))
+    sheet = check_sheet(table | ROWS)
     *steps, last = name.split(".")
     place: Any = value_of(sheet, ".".join(steps))
     assert isinstance(place, BaseModel)
