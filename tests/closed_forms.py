@@ -121,14 +121,23 @@ TANGENTIAL = {
 DESIGNS = ("campion", "hawthorn", "sorrel", "odd")
 
 
+# Without fasteners and screws, whose cuts have closed forms of their own: their place is
+# solved together with the tenons', which the rules of thumb below do not know.
+PLAIN = {"side_rail": "butt", "runner": "glue", "slat": "loose"}
+
+
 def design(name: str, size: str | None = None, **leg: Any) -> Sheet:
     """One of the examples or the odd sheet, in a size; ``leg`` changes its legs."""
     if name == "odd":
         table = {**ODD, "leg": {**ODD["leg"], **leg}}
+        for part, joint in PLAIN.items():
+            table[part] = {**ODD[part], "joint": joint}
         if size is not None:
             table["mattress"] = {**ODD["mattress"], "size": size}
         return check_sheet(table)
-    return load_sheet(name, size=size, changes=[f"leg.{key}={value}" for key, value in leg.items()])
+    changes = [f"leg.{key}={value}" for key, value in leg.items()]
+    changes += [f"{part}.joint={joint}" for part, joint in PLAIN.items()]
+    return load_sheet(name, size=size, changes=changes)
 
 
 # --- sections and strips ------------------------------------------------------------------
