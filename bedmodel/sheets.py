@@ -212,21 +212,23 @@ def _change(table: Table, change: str) -> None:
     steps = name.strip().split(".")
     if not equals or not all(steps) or len(steps) > DEEPEST_NAME:
         raise InputError("--set", change, "must be PARAMETER=VALUE", "for example leg.splay=6")
+    field = _field(steps)
+    takes_out = value.strip() == "auto" and field is not None  # its default, or worked out
     place: Any = table
     for i in range(len(steps) - 1):
-        place = _step_into(place, steps[: i + 1], change)
+        place = _step_into(place, steps[: i + 1], change, adds=not takes_out)
     if not isinstance(place, dict):
         raise InputError(
             "--set", change, *_no_parameter_in(place, _short(".".join(steps[:-1]), 80))
         )
-    field = _field(steps)
-    if value.strip() == "auto" and field is not None:  # its default, or worked out
+    if takes_out:
         place.pop(steps[-1], None)
         return
     place[steps[-1]] = _plain_value(value.strip(), field)
 
 
-def _step_into(place: Any, steps: Sequence[str], change: str) -> Any:
+def _step_into(place: Any, steps: Sequence[str], change: str, *, adds: bool) -> Any:
+    """One step down the table. What is not there is put there, if the change ``adds``."""
     name, step = _short(".".join(steps), 80), steps[-1]
     if isinstance(place, list):
         if _INDEX.fullmatch(step) and 1 <= int(step) <= len(place):
@@ -236,9 +238,10 @@ def _step_into(place: Any, steps: Sequence[str], change: str) -> Any:
     if not isinstance(place, dict):
         raise InputError("--set", change, *_no_parameter_in(place, name.rpartition(".")[0]))
     field = _field(steps)
-    # A list that the sheet leaves out is the default: one table, all of it defaults.
+    # A list that the sheet leaves out has one table, all of it defaults, or gets its first.
     many = field is not None and _inner(field) not in (None, field.annotation)
-    return place.setdefault(step, [{}] if many else {})
+    new: Any = [{}] if many else {}
+    return place.setdefault(step, new) if adds else place.get(step, new)
 
 
 def _no_parameter_in(place: Any, name: str) -> tuple[str, str]:

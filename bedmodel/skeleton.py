@@ -24,13 +24,13 @@ from typing import Literal
 from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
-from bedmodel.fasteners.choice import FastenerPlan, RailPlan, choose
+from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
 from bedmodel.leg_outline import LegFamily, leg_family
 from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, slat_screws
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import BoardEnd, Sheet
-from bedmodel.spread import Zone
+from bedmodel.spread import Slots, Zone
 from bedmodel.tables import mattress_size
 from bedmodel.tenons import TenonPlan, tenon_plan
 
@@ -192,7 +192,8 @@ def lay_out(sheet: Sheet) -> Layout:
             _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones),
         )
 
-    fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs), ends)
+    boards = Boards(ends, _slots)
+    fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs), boards)
     slats = slat_row(sheet, pocket)
     screws = slat_screws(sheet, pocket, slats)
     centre = _centre_rail(sheet, mattress, pocket.length, platform, slats.gap)
@@ -232,6 +233,11 @@ def board_name(end: EndPlan, board: BoardPlan) -> str:
     """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``."""
     number = f"_{board.number}" if len(end.boards) > 1 else ""
     return f"{end.end}board_board{number}"
+
+
+def _slots(ends: tuple[EndPlan, EndPlan]) -> list[Slots]:
+    """The tenons or dowels of each board, as slots along its end."""
+    return [Slots(b.tenons.heights, b.tenons.width) for end in ends for b in end.boards]
 
 
 def _check_easing(sheet: Sheet) -> None:

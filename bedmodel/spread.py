@@ -44,6 +44,34 @@ class Zone:
         )
 
 
+@dataclass(frozen=True)
+class Slots:
+    """Equal slots along a board's end: their middles, from the lowest up, and their length."""
+
+    middles: tuple[float, ...]
+    length: float
+
+    @property
+    def whole(self) -> float:
+        """How much joint there is: the length of all."""
+        return self.length * len(self.middles)
+
+    @property
+    def hold(self) -> float:
+        """How well they keep the board from turning: all length by its distance from the middle."""
+        middle = sum(self.middles) / len(self.middles)
+        return sum(self._hold(abs(m - middle)) for m in self.middles)
+
+    def _hold(self, arm: float) -> float:
+        half = self.length / 2
+        return self.length * arm if arm >= half else arm**2 + half**2
+
+
+def share_kept(wanted: Sequence[Slots], found: Sequence[Slots]) -> float:
+    """What the board that loses most keeps of its joint, in length or in hold."""
+    return min(min(f.whole / w.whole, f.hold / w.hold) for w, f in zip(wanted, found, strict=True))
+
+
 def bands(zones: Sequence[Zone], depth: Span, reach: float, wall: float) -> list[Span]:
     """The heights that mortises of one depth must keep out of."""
     return [(z.low - wall, z.high + wall) for z in zones if z.meets(depth, reach, wall)]

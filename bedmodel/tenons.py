@@ -205,8 +205,10 @@ def _between(
     best: tuple[float, tuple[tuple[float, ...], float]] | None = None
     for count in counts:
         wanted = _even(bottom, board, count)
-        room = tenon.edge_clearance + _most_slack(sheet, end, board)
         for width in widths:
+            # No dry tenon can stand farther than this from the glued one.
+            apart = board.width - 2 * wall - width if count > 1 else 0.0
+            room = tenon.edge_clearance + _most_slack(sheet, end, board, apart)
             middles = spread(wanted, width + 2 * room, tenon.wall_least, free)
             if middles is not None:
                 if best is None or count * width > best[0] + 1e-9:
@@ -221,9 +223,9 @@ def _narrower(widest: float, least: float) -> list[float]:
     return [widest - i for i in range(steps + 1)] + ([least] if widest - steps > least else [])
 
 
-def _most_slack(sheet: Sheet, end: BoardEnd, board: Board) -> float:
-    """More slack than any tenon of the board needs, wherever it stands."""
-    return max(_slack(sheet, end, board, (0.0, board.width * 2 / 3)))
+def _most_slack(sheet: Sheet, end: BoardEnd, board: Board, apart: float) -> float:
+    """The slack of a tenon that stands ``apart`` mm from the glued one."""
+    return max(_slack(sheet, end, board, (0.0, apart)))
 
 
 def _slack(

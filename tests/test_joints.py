@@ -25,6 +25,7 @@ from bedmodel.skeleton import Layout, lay_out
 from bedmodel.tables import mattress_sizes
 
 SHEETS = ("campion", "hawthorn", "sorrel")
+BUTT = "side_rail.joint=butt"  # no fastener in the way
 KINDS: dict[str, list[str]] = {
     "single": [],
     "square": ["tenon.ends=square"],
@@ -99,7 +100,7 @@ def test_a_hole_is_a_slot_as_long_as_wide() -> None:
 
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_dowels_follow_the_rules_of_the_trade(sheet: str) -> None:
-    layout = layout_of(sheet, [*KINDS["dowels"], "side_rail.joint=butt"])
+    layout = layout_of(sheet, [*KINDS["dowels"], BUTT])
     for end in layout.ends:
         for board in end.boards:
             plan = board.tenons
@@ -111,6 +112,23 @@ def test_dowels_follow_the_rules_of_the_trade(sheet: str) -> None:
             assert below == pytest.approx(above)
             assert 30 <= board.width / len(plan.heights) <= 70
             assert plan.embedment_board == pytest.approx(3 * plan.width)
+
+
+@pytest.mark.parametrize("fastener", ["hook_plates", "brackets", "bolts"])
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_dowels_give_way_to_a_fastener_and_stay_as_many(sheet: str, fastener: str) -> None:
+    joint = f"side_rail.joint={fastener}"
+    apart, butted = (layout_of(sheet, [*KINDS["dowels"], j]) for j in (joint, BUTT))
+    for mine, plain in zip(apart.ends, butted.ends, strict=True):
+        for board, undisturbed in zip(mine.boards, plain.boards, strict=True):
+            moved, even = board.tenons, undisturbed.tenons
+            assert len(moved.heights) == len(even.heights)
+            # Between two holes, and between a hole and the board's edge, is the wall.
+            hole = moved.mortise_length + moved.wall_least
+            assert min(np.diff(moved.heights)) >= hole - 1e-9
+            assert min(moved.heights) >= min(even.heights) - 1e-9
+            assert max(moved.heights) <= max(even.heights) + 1e-9
+            assert (moved.width, moved.embedment_board) == (even.width, even.embedment_board)
 
 
 def test_paired_tenons_stand_side_by_side_with_wood_between() -> None:
@@ -126,13 +144,16 @@ def test_paired_tenons_stand_side_by_side_with_wood_between() -> None:
 
 
 def test_legs_turned_over_keep_their_pairs() -> None:
-    """A leg alike on both sides serves left and right; its two rows change places."""
+    """A leg alike on both sides serves left and right; its two rows change places.
+
+    Plates in one of its faces would make it left or right.
+    """
     changes = [
+        BUTT,
         "tenon.rows=2",
         "tenon.wall_least=3 mm",
         "tenon.thickness=4 mm",
-        "headboard.board.1.thickness=34 mm",  # 5 mm back in a leg of 44: in its middle
-        "side_rail.joint=butt",  # nothing let into one face only
+        "headboard.board.1.thickness=28 mm",  # 8 mm back in a leg of 44: in its middle
     ]
     bed = bed_of("sorrel", changes)
     assert bed.piece("head_leg_left").kind is bed.piece("head_leg_right").kind
@@ -210,7 +231,7 @@ def test_the_slot_in_the_leg_is_longer_and_that_in_the_board_is_not() -> None:
     layout = layout_of("hawthorn", [])
     pieces = {p.name: p for p in make_pieces(layout)}
     leg = sorted(pieces["head_leg_right"].kind.shape.mortises, key=lambda c: c.frame.origin[0])
-    board = pieces["headboard_board"].kind.shape.mortises
+    board = pieces["headboard_board"].kind.shape.cuts
     assert len({round(c.length, 6) for c in board}) == 1
     assert leg[0].length == pytest.approx(leg[2].length)
     slack = layout.head.boards[0].tenons.slack[0]

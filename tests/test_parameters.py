@@ -24,7 +24,7 @@ from bedmodel import cli
 from bedmodel.errors import InputError
 from bedmodel.reference import all_parameters
 from bedmodel.shape import Mortise
-from bedmodel.sheets import check_sheet, example_sheets, load_sheet, parameters
+from bedmodel.sheets import as_table, check_sheet, example_sheets, load_sheet, parameters
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
 
@@ -445,3 +445,34 @@ def test_auto_takes_a_parameter_out_of_the_sheet() -> None:
     assert changed.height.mattress_top is None
     assert load_sheet("sorrel", changes=["leg.splay=auto"]).leg.splay == 5  # the default
     assert load_sheet("sorrel", changes=["centre_rail.use=auto"]).centre_rail.use == "auto"
+
+
+def test_auto_adds_no_row_to_a_list() -> None:
+    changed = load_sheet("campion", changes=["fastener.hook_plate.1.length=auto"])
+    assert changed == load_sheet("campion")
+    with pytest.raises(InputError, match=r"fastener\.hook_plate\.2: must be a number from 1 to 1"):
+        load_sheet("campion", changes=["fastener.hook_plate.2.length=auto"])
+
+
+def test_a_change_begins_a_list_of_the_makers_own_rows() -> None:
+    changes = ["fastener.hook_plate.1.length=5 1/2", "fastener.hook_plate.1.screws=3"]
+    (row,) = load_sheet("campion", changes=changes).fastener.hook_plate
+    assert (row.name, row.length, row.screws) == ("own", 5.5 * 25.4, 3)
+    # The rest is as the reference says.
+    assert row.model_copy(update={"length": 140.0, "screws": 2}) == DEFAULTS.fastener.hook_plate[0]
+
+
+def test_a_sheet_with_rows_of_its_own_reads_back_from_its_table() -> None:
+    table = tomllib.loads((SHARED / "campion.toml").read_text("utf-8"))
+    table["fastener"] = {
+        "hook_plate": [{"name": "mine", "length": "4 3/4 in", "wedge": 7.5}, {"screws": 3}],
+        "bolt": [{"length": 4, "metal": "brass"}],
+    }
+    sheet = check_sheet(table)
+    assert [row.length for row in sheet.fastener.hook_plate] == [120.65, 140]
+    written = as_table(sheet)
+    assert written["fastener"]["bolt"][0]["length"] == "101.6 mm"
+    assert check_sheet(json.loads(json.dumps(written))) == sheet
+    assert check_sheet({**written, "design": {**written["design"], "unit": "mm"}}).fastener == (
+        sheet.fastener
+    )

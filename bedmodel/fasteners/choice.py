@@ -1,15 +1,18 @@
 """Which fastener goes into the rails' ends, and at what height: solved with the boards' joints.
 
-Of the rows of the wanted kind the first is taken that fits rail and leg and leaves
-the boards their tenons; its middle is the rail's, or as near to it as they allow.
+Of the rows of the wanted kind the first is taken that fits rail and leg and leaves the
+boards most of the joint they would have without it; its middle is the rail's, or as
+near to it as they allow. Where no row leaves them so much, the row and the height are
+taken that leave them most.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal, TypeVar
+from types import MappingProxyType
+from typing import Generic, Literal, TypeVar
 
 from bedmodel.errors import InputError
 from bedmodel.fasteners.bolt import fit_bolt
@@ -33,10 +36,19 @@ from bedmodel.pocket import Pocket
 from bedmodel.shape import Cut
 from bedmodel.sheets import shared_folder
 from bedmodel.spec import Sheet
-from bedmodel.spread import Zone
+from bedmodel.spread import Slots, Zone, share_kept
 
 Ends = TypeVar("Ends")
 STEP = 2.0  # a fastener is moved by steps of this until the boards' joints find room
+ENOUGH = 0.75  # boards that keep this share of their joints have them as good as whole
+
+# What can be seen of each kind when the mattress is off; hook plates are hidden.
+SHOWS: Mapping[RailJoint, str] = MappingProxyType(
+    {
+        "brackets": "the flange on the rail's inside face",
+        "bolts": "the bolt's head and the barrel's hole",
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -61,11 +73,7 @@ class FastenerPlan:
     @property
     def shows(self) -> str:
         """What of it can be seen when the mattress is off; empty when nothing can."""
-        if self.kind == "brackets":
-            return "the flange on the rail's inside face"
-        if self.kind == "bolts":
-            return "the bolt's head and the barrel's hole"
-        return ""
+        return SHOWS.get(self.kind, "")
 
 
 @dataclass(frozen=True)
@@ -77,80 +85,100 @@ class RailPlan:
     legs: LegFamily
 
 
-def choose(
-    sheet: Sheet, rails: RailPlan, ends: Callable[[tuple[Zone, ...]], Ends]
-) -> tuple[FastenerPlan | None, Ends]:
+@dataclass(frozen=True)
+class Boards(Generic[Ends]):
+    """How the boards' ends are planned round what a fastener takes, and their slots."""
+
+    plan: Callable[[tuple[Zone, ...]], Ends]
+    slots: Callable[[Ends], list[Slots]]
+
+
+def choose(sheet: Sheet, rails: RailPlan, boards: Boards[Ends]) -> tuple[FastenerPlan | None, Ends]:
     """The fastener and the boards' ends that go with it.
 
-    ``ends`` plans the boards' joints round what the fastener takes of the legs.
     Raises InputError when no row fits, naming one of another kind that would.
     """
-    plain = ends(())  # what is wrong with the boards alone is told first
+    plain = boards.plan(())  # what is wrong with the boards alone is told first
     kind = sheet.side_rail.joint
     if kind == "butt":
         return None, plain
-    failures: list[InputError] = []
+    _check_visible(sheet, kind)
+    wanted, failures = boards.slots(plain), list[InputError]()
+    best: tuple[float, FastenerPlan, Ends] | None = None
     for asked in _rows(sheet, kind):
-        found = _try(asked, kind, rails, ends, failures)
-        if found is not None:
-            _check_visible(sheet, found[0])
-            return found
-    raise _refusal(sheet, kind, rails, ends, failures)
+        for plan, ends in _trials(asked, kind, rails, boards, failures):
+            kept = share_kept(wanted, boards.slots(ends))
+            if kept >= ENOUGH:
+                return plan, ends
+            if best is None or kept > best[0] + 1e-9:
+                best = kept, plan, ends
+    if best is None:
+        raise _refusal(sheet, kind, rails, boards, failures)
+    return best[1], best[2]
 
 
-def _try(
+def _trials(
     asked: Asked,
     kind: RailJoint,
     rails: RailPlan,
-    ends: Callable[[tuple[Zone, ...]], Ends],
+    boards: Boards[Ends],
     failures: list[InputError],
-) -> tuple[FastenerPlan, Ends] | None:
+) -> Iterator[tuple[FastenerPlan, Ends]]:
+    """One row at each height where it and the boards' joints fit, the best height first.
+
+    Of a row's failures the first is kept, that at the best height.
+    """
     place = _place(asked.sheet, rails)
     try:
-        frames = _frames(asked.sheet, rails)
-        for _, _, wood in frames:
+        for _, _, wood in _frames(asked.sheet, rails):
             check(asked, wood, place)
         heights = _heights(asked, place)
     except InputError as failure:
         failures.append(failure)
-        return None
-    plan = _plan(asked, kind, rails)
+        return
+    plan, so_far = _plan(asked, kind, rails), len(failures)
     for height in heights:
         moved = at_height(plan, height)
         try:
-            return moved, ends(zones(moved, place.middle))
+            ends = boards.plan(zones(moved, place.middle))
         except InputError as failure:
-            failures.append(failure)
-    return None
+            if len(failures) == so_far:
+                failures.append(failure)
+        else:
+            yield moved, ends
 
 
 def _refusal(
     sheet: Sheet,
     kind: RailJoint,
     rails: RailPlan,
-    ends: Callable[[tuple[Zone, ...]], Ends],
+    boards: Boards[Ends],
     failures: list[InputError],
 ) -> InputError:
-    """The first row's fault, and the nearest fastener that would do."""
-    own = [(kind, row) for row in _all_rows(sheet, kind)]
-    others = [(k, row) for k in KINDS if k != kind for row in _all_rows(sheet, k)]
-    for other, asked in own + others:
-        if other != kind and sheet.fastener.height is not None:
+    """What is wrong with the last row, which is the smallest, and a fastener that would do."""
+    told = failures[-1]
+    for other in (kind, *(k for k in KINDS if k != kind)):
+        # A height is chosen for one kind; and what shows is no way out where nothing may.
+        if other != kind and (sheet.fastener.height is not None or not _may_show(sheet, other)):
             continue
-        if _try(asked, other, rails, ends, []) is not None:
-            told = f'fastener.name = "{asked.row.name}"'
-            told = told if other == kind else f'side_rail.joint = "{other}" with {told}'
-            first = failures[0]
-            return InputError(first.parameter, first.value, first.allowed, f"{told} would fit")
-    return failures[-1] if len(failures) > 1 else failures[0]
+        for asked in _all_rows(sheet, other):
+            if next(_trials(asked, other, rails, boards, []), None) is not None:
+                way = f'fastener.name = "{asked.row.name}"'
+                way = way if other == kind else f'side_rail.joint = "{other}" with {way}'
+                return InputError(told.parameter, told.value, told.allowed, f"{way} would fit")
+    return told
 
 
-def _check_visible(sheet: Sheet, plan: FastenerPlan) -> None:
-    if sheet.fastener.visible == "never" and plan.shows:
+def _may_show(sheet: Sheet, kind: RailJoint) -> bool:
+    return sheet.fastener.visible == "allowed" or kind not in SHOWS
+
+
+def _check_visible(sheet: Sheet, kind: RailJoint) -> None:
+    if not _may_show(sheet, kind):
         raise InputError(
             "side_rail.joint",
-            plan.kind,
-            f'fastener.visible is "never" but {plan.shows} shows when the mattress is off',
+            kind,
+            f'fastener.visible is "never" but {SHOWS[kind]} shows when the mattress is off',
             'take "hook_plates", or set fastener.visible to "allowed"',
         )
 
@@ -160,19 +188,24 @@ def _check_visible(sheet: Sheet, plan: FastenerPlan) -> None:
 
 def _all_rows(sheet: Sheet, kind: RailJoint) -> Iterator[Asked]:
     """The maker's own rows first, then those of the table."""
-    field = KINDS[kind]
-    own: Sequence[Fastener] = getattr(sheet.fastener, field)
-    for i, row in enumerate(own, start=1):
-        yield Asked(row, f"fastener.{field}.{i}", sheet)
-    table: Sequence[Fastener] = getattr(own_fasteners(shared_folder() / TABLE), field)
+    yield from _own_rows(sheet, kind)
+    table: Sequence[Fastener] = getattr(own_fasteners(shared_folder() / TABLE), KINDS[kind])
     for row in table:
         yield Asked(row, "", sheet)
 
 
+def _own_rows(sheet: Sheet, kind: RailJoint) -> Iterator[Asked]:
+    own: Sequence[Fastener] = getattr(sheet.fastener, KINDS[kind])
+    for i, row in enumerate(own, start=1):
+        yield Asked(row, f"fastener.{KINDS[kind]}.{i}", sheet)
+
+
 def _rows(sheet: Sheet, kind: RailJoint) -> list[Asked]:
-    rows, name = list(_all_rows(sheet, kind)), sheet.fastener.name
+    """The row the sheet names; else its own, which the maker has at hand, or the table's."""
+    name = sheet.fastener.name
     if name is None:
-        return rows
+        return list(_own_rows(sheet, kind)) or list(_all_rows(sheet, kind))
+    rows = list(_all_rows(sheet, kind))
     named = [asked for asked in rows if asked.row.name == name]
     if not named:
         known = ", ".join(asked.row.name for asked in rows)
@@ -247,7 +280,7 @@ def _plan(asked: Asked, kind: RailJoint, rails: RailPlan) -> FastenerPlan:
     row, corners = asked.row, []
     assert isinstance(row, HookPlate | Bracket | Bolt)
     for end, joint, wood in _frames(asked.sheet, rails):
-        fitting = _fit(row, wood, asked.gauge_name)
+        fitting = _fit(row, wood, asked.name_of("screw_gauge"))
         named = replace(
             fitting,
             leg_cuts=of_fastener(list(fitting.leg_cuts), "rail_fastener"),

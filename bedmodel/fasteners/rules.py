@@ -38,27 +38,28 @@ class Place:
 
 @dataclass(frozen=True)
 class Asked:
-    """A row of the table under trial; ``own`` names it in the sheet where it is the maker's."""
+    """A row under trial: one of the table, or the sheet's own with the name of its table there."""
 
     row: Fastener
-    own: str
+    parameter: str
     sheet: Sheet
 
-    def refuse(self, field: str, limit: str, remedy: str) -> InputError:
-        value = self.sheet.show(getattr(self.row, field))
-        if self.own:
-            return InputError(f"{self.own}.{field}", value, limit, remedy)
-        # A row that comes with the program is not the maker's to change: another is to be taken.
-        what = f"{self.row.name}: its {field.replace('_', ' ')} of {value} {limit}"
-        name = self.sheet.fastener.name
-        if name is not None:
-            return InputError("fastener.name", name, what, remedy)
-        return InputError("side_rail.joint", self.sheet.side_rail.joint, what, remedy)
+    def name_of(self, field: str) -> str:
+        """The parameter of the sheet that decides a field of the row."""
+        if self.parameter:
+            return f"{self.parameter}.{field}"
+        return "side_rail.joint" if self.sheet.fastener.name is None else "fastener.name"
 
-    @property
-    def gauge_name(self) -> str:
-        """The parameter that a wrong gauge is told under."""
-        return f"{self.own}.screw_gauge" if self.own else "fastener.name"
+    def refuse(self, field: str, limit: str, remedy: str) -> InputError:
+        """A refusal of one field. A row of the table is not for the maker to change."""
+        value = getattr(self.row, field)
+        shown = self.sheet.show(value) if isinstance(value, float) else value
+        name = self.name_of(field)
+        if self.parameter:
+            return InputError(name, shown, limit, remedy)
+        given = self.sheet.fastener.name or self.sheet.side_rail.joint
+        word = field.replace("_", " ")
+        return InputError(name, given, f"the {word} of {self.row.name}, {shown}, {limit}", remedy)
 
     def at_most(self, field: str, greatest: float, why: str, remedy: str) -> None:
         if getattr(self.row, field) > greatest + 1e-9:
@@ -127,14 +128,14 @@ def _check_hooks(asked: Asked, row: Hooked, wood: Wood) -> None:
     asked.at_most("pocket_width", row.width - 2 * METAL_LEAST, "behind this plate", remedy)
     slot = row.hook_width + 2 * row.slot_play
     asked.at_least("width", slot + 4 * METAL_LEAST, "round the slots", remedy)
-    head = screw(row.screw_gauge, asked.gauge_name).head
+    head = screw(row.screw_gauge, asked.name_of("screw_gauge")).head
     asked.at_most(
         "screw_pitch", row.length - head - 2 * METAL_LEAST, "for heads inside the plate", remedy
     )
     if row.hooks > 1:
         asked.at_least("hook_pitch", pocket + wall, "so that the pockets stay apart", remedy)
     outermost = row.hook_pitch * (len(hooks) - 1) / 2 + pocket / 2
-    bored = wood.pilot(row.screw_gauge, asked.gauge_name) / 2
+    bored = wood.pilot(row.screw_gauge, asked.name_of("screw_gauge")) / 2
     for height in screw_heights(row):
         clear = min(
             abs(height - (hook.seat + hook.neck / 2)) - pocket / 2 - bored for hook in hooks
