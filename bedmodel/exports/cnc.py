@@ -16,16 +16,16 @@ from ezdxf.filemanagement import new as new_document
 from ezdxf.filemanagement import read as read_document
 
 from bedmodel.errors import InputError
-from bedmodel.exports.room import CLEAR, Room, line_points
+from bedmodel.exports.room import CLEAR, Box, Room, line_points
 from bedmodel.exports.words import (
-    Label,
     plain,
     set_notes,
     set_notes_and_arrow,
     small_label,
+    text_width,
 )
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shop.sheet import CUT, LAYERS, NOTES, OPENING, CncSheet, Mark
+from bedmodel.shop.sheet import CUT, LAYERS, NOTES, OPENING, CncSheet, Label, Mark
 
 VERSIONS = {"R2000": "AC1015", "R12": "AC1009"}
 
@@ -148,7 +148,9 @@ def words_on(sheet: CncSheet) -> tuple[tuple[Label, ...], tuple[Mark, ...]]:
         lines += _rows_across(opening)
     if lines:
         room = room.without(line_points(lines))
-    beside: list[Label] = []
+    beside: list[Label] = list(sheet.words)
+    for word in sheet.words:
+        room = room.without_box(Box(word.at, text_width(word.text, word.height), word.height))
     for mark in sheet.marks:
         if mark.label:
             found, room = _beside(mark, room)

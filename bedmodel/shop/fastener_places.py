@@ -15,12 +15,13 @@ Everything is read from ``Layout.fastener``: right-hand side, left is its mirror
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from bedmodel.fasteners.choice import Corner
 from bedmodel.frames import Frame, Vector
+from bedmodel.outline import Outline, Point
 from bedmodel.shape import Cut
 from bedmodel.skeleton import Layout
 
@@ -52,7 +53,8 @@ class Place:
     """One cut of a fastener: on which part and face, and where (mm).
 
     ``up`` and ``across`` say from where to where it reaches; ``depth`` how far its
-    floor lies below the face it is cut from.
+    floor lies below the face it is cut from. ``opening`` is its outline as seen on
+    that face: x up from the fastener's middle, y across.
     """
 
     end: Literal["head", "foot"]
@@ -63,6 +65,7 @@ class Place:
     up: Range
     across: Range
     depth: float
+    opening: Outline
 
     @property
     def height(self) -> float:
@@ -79,55 +82,54 @@ def fastener_places(layout: Layout) -> tuple[Place, ...]:
     """Every cut of the fasteners of the right rail; none where the rails butt."""
     if layout.fastener is None:
         return ()
-    found: list[Place] = []
+    height, found = layout.fastener.height, list[Place]()
     for corner in layout.fastener.corners:
-        found += (_in_leg(layout, corner, cut) for cut in corner.fitting.leg_cuts)
-        found += (_in_rail(corner, cut) for cut in corner.fitting.rail_cuts)
+        found += (_in_leg(layout, corner, cut, height) for cut in corner.fitting.leg_cuts)
+        found += (_in_rail(corner, cut, height) for cut in corner.fitting.rail_cuts)
     return tuple(found)
 
 
-def _in_leg(layout: Layout, corner: Corner, cut: Cut) -> Place:
+def _in_leg(layout: Layout, corner: Corner, cut: Cut, height: float) -> Place:
     """Joint face and inside face are planes of the bed, so it is measured there."""
     end = layout.head if corner.end == "head" else layout.foot
-    points = list(_opening(corner.joint @ cut.frame, cut))
     deep = cut.frame.origin[2] + cut.frame.z[2] * cut.depth  # from the inside face
     from_show = cut.frame.z[2] < 0
-    return Place(
-        corner.end,
-        "leg",
-        "show face" if from_show else "inside face",
-        _name("leg", cut),
-        cut,
-        _range(p[2] for p in points),
-        _range(p[0] - end.joint_x for p in points),
-        layout.sheet.leg.thickness - deep if from_show else deep,
-    )
+    depth = layout.sheet.leg.thickness - deep if from_show else deep
+    face: Face = "show face" if from_show else "inside face"
+    seen = _seen(cut, corner.joint @ cut.frame, lambda p: (p[2] - height, p[0] - end.joint_x))
+    return _place(corner, "leg", face, cut, depth, seen, height)
 
 
-def _in_rail(corner: Corner, cut: Cut) -> Place:
+def _in_rail(corner: Corner, cut: Cut, height: float) -> Place:
     bed = corner.joint @ cut.frame
-    points = list(_opening(bed, cut))
-    up = _range(p[2] for p in points)
     if abs(cut.frame.z[2]) > 0.5:
-        across = _range(p[0] - corner.face.origin[0] for p in points)
+        inside = corner.face.origin[0]
+        seen = _seen(cut, bed, lambda p: (p[2] - height, p[0] - inside))
         depth = cut.depth - cut.frame.origin[2]
-        return Place(corner.end, "rail", "end", _name("rail", cut), cut, up, across, depth)
-    on_face = corner.face.inverse() @ bed
-    across = _range(p[0] for p in _opening(on_face, cut))
-    depth = on_face.origin[2] + cut.depth
-    return Place(corner.end, "rail", "inside face", _name("rail", cut), cut, up, across, depth)
+        return _place(corner, "rail", "end", cut, depth, seen, height)
+    to_face = corner.face.inverse()
+    seen = _seen(cut, bed, lambda p: (p[2] - height, to_face.point(p)[0]))
+    depth = (to_face @ bed).origin[2] + cut.depth
+    return _place(corner, "rail", "inside face", cut, depth, seen, height)
 
 
-def _opening(frame: Frame, cut: Cut) -> Iterator[Vector]:
-    """Points of a cut's opening that reach farthest along its own axes."""
-    for edge in cut.opening.edges():
-        for x, y in edge.extremes():
-            yield frame.point((x, y, 0.0))
+def _seen(cut: Cut, frame: Frame, view: Callable[[Vector], Point]) -> Outline:
+    """A cut's opening as ``view`` shows the bed; anticlockwise, whichever way it looks."""
+
+    def place(p: Point) -> Point:
+        return view(frame.point((p[0], p[1], 0.0)))
+
+    (x0, y0), (x1, y1), (x2, y2) = (place(p) for p in ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)))
+    mirrored = (x1 - x0) * (y2 - y0) < (y1 - y0) * (x2 - x0)
+    return cut.opening.mapped(place, mirrored)
 
 
-def _range(values: Iterator[float]) -> Range:
-    found = list(values)
-    return min(found), max(found)
+def _place(
+    corner: Corner, part: Part, face: Face, cut: Cut, depth: float, seen: Outline, height: float
+) -> Place:
+    low, near, high, far = seen.bounds()
+    up = (height + low, height + high)
+    return Place(corner.end, part, face, _name(part, cut), cut, up, (near, far), depth, seen)
 
 
 def stem(cut: Cut) -> str:
