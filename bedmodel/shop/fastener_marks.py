@@ -307,10 +307,10 @@ def _brass_note(metal: str) -> Iterator[str]:
 
 
 def _square_to_end(layout: Layout) -> Iterator[str]:
-    if _askew(layout, layout.sheet.side_rail.thickness):
+    if askew(layout, layout.sheet.side_rail.thickness):
         yield (
             "rout and drill square to the end as it is cut, not along the rail; the two differ by "
-            f"{_yaw_over(layout, layout.sheet.side_rail.thickness)}"
+            f"{yaw_over(layout, layout.sheet.side_rail.thickness)}"
         )
 
 
@@ -326,16 +326,16 @@ def _under_runner(layout: Layout, do: str) -> Iterator[str]:
 # --- stance --------------------------------------------------------------------------------
 
 
-def _askew(layout: Layout, length: float) -> bool:
+def askew(layout: Layout, length: float) -> bool:
     """Whether the stance puts a corner of the rail out of square by enough to tell."""
     return offset_over(length, math.degrees(layout.yaw)) >= BARELY
 
 
-def _yaw_over(layout: Layout, length: float) -> str:
-    """The yaw over a length: under one degree as it is told everywhere, else in full."""
+def yaw_over(layout: Layout, length: float) -> str:
+    """The stance's yaw as an offset over a length: "0.2 mm over 27 mm (0.49 deg)"."""
     unit, yaw_deg = layout.sheet.design.unit, math.degrees(layout.yaw)
     if yaw_deg < SHIM_BELOW_DEG:
-        return told(yaw_deg, length, unit)
+        return told(yaw_deg, length, unit).partition(":")[0]
     offset, over = offset_over(length, yaw_deg), layout.sheet.show(length)
     return f"{format_both(offset, unit)} over {over} ({format_angle(yaw_deg)})"
 
@@ -346,11 +346,11 @@ def _bend(layout: Layout, row: Bracket, end: str) -> Iterator[str]:
     With the bed wider at its head, that corner is more than square at the head, less
     at the foot.
     """
-    if _askew(layout, row.end_flange):
+    if askew(layout, row.end_flange):
         how = "open" if end == "head" else "close"
         yield (
             f"{end} brackets: {how} the bend at the end flange by "
-            f"{_yaw_over(layout, row.end_flange)}"
+            f"{yaw_over(layout, row.end_flange)}; try it with a square and a shim"
         )
 
 

@@ -156,7 +156,7 @@ def _fitting(sheet: Sheet, width: float) -> list[Bit]:
 
 
 def _widest_for_recess(sheet: Sheet, width: float, depth: float, what: str) -> Bit:
-    """The widest bit for a recess; a bushing whose inside is not known counts as none."""
+    """The widest bit for a recess that a confirmed bushing of the sheet's unit lets through."""
     fit = _fitting(sheet, width)
     if not fit:
         given = sheet.router.bushing
@@ -174,10 +174,11 @@ def _widest_for_recess(sheet: Sheet, width: float, depth: float, what: str) -> B
             f"no straight bit of the table is as narrow as {narrow}",
             "add your own bit to the table of bits, or take another fastener",
         )
-    known = [b for b in bushings().values() if b.inner is not None]
 
     def rank(b: Bit) -> tuple[bool, bool, bool, float, float]:
-        sure = sheet.router.bushing is not None or any(_clears(k, b.diameter) for k in known)
+        through = _bushing(sheet, b.diameter)
+        own = through.name.endswith(_UNIT_OF_NAMES[sheet.design.unit])
+        sure = sheet.router.bushing is not None or (own and through.status == "confirmed")
         return (b.length >= depth - _SAME, sure, *_own_and_wide(sheet, b))
 
     return max(fit, key=rank)

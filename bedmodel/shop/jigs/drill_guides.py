@@ -25,7 +25,14 @@ from bedmodel.shape import slot
 from bedmodel.shop.cards import Card
 from bedmodel.shop.fastener_marks import drill_words
 from bedmodel.shop.fastener_places import Place, fastener_places, stem
-from bedmodel.shop.jigs.fastener_seats import against, askew, edges_to_fence, seats_of, up_words
+from bedmodel.shop.jigs.fastener_seats import (
+    against,
+    askew_caution,
+    centre_row,
+    edges_to_fence,
+    seats_of,
+    up_words,
+)
 from bedmodel.shop.jigs.fence import (
     ALIKE,
     CLEAR,
@@ -40,10 +47,12 @@ from bedmodel.shop.jigs.fence import (
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.sheet import SLOT, CncSheet, Mark
 from bedmodel.skeleton import Layout
-from bedmodel.units import LengthUnit, format_both
+from bedmodel.units import MM_PER_INCH, LengthUnit, format_both
 
-THICK = 18.0  # mm; a thinner guide lets the drill lean
-_MARGIN = 30.0  # mm of guide round its outermost holes
+# A thinner guide lets the drill lean (mm). Common practice (no source).
+THICK: dict[LengthUnit, float] = {"mm": 18.0, "inch": 0.75 * MM_PER_INCH}
+_MARGIN = 45.0  # mm of guide round its outermost holes
+_PAST_HALF = 5.0  # mm that a hole drilled from both faces is drilled past the middle
 _RING = 1.5  # mm from a hole to its ticks
 _TICK = 7.0
 _CENTRE = 24.0
@@ -155,7 +164,7 @@ def _jig(layout: Layout, places: Sequence[Place], guide: _Guide) -> Jig:
         guide.title,
         "this face up; fence underneath",
         guide.to_fence,
-        f"{THICK:g} mm thick",
+        f"{layout.sheet.show(THICK[_unit(layout)])} thick",
         "unit: millimetres, scale 1:1",
     )
     facts = tuple(
@@ -164,27 +173,32 @@ def _jig(layout: Layout, places: Sequence[Place], guide: _Guide) -> Jig:
     )
     sheet = CncSheet(guide.name, guide.title, plate, openings, marks, notes, facts)
     rows = _rows(layout, places, guide)
-    cautions = (*CAUTIONS, *askew(layout, guide.seats))
+    cautions = (*CAUTIONS, *askew_caution(layout, guide.seats))
     return Jig(sheet, Card(guide.name, guide.title, rows, cautions))
 
 
 def _rows(layout: Layout, places: Sequence[Place], guide: _Guide) -> tuple[tuple[str, str], ...]:
-    thick = format_both(THICK, _unit(layout))
+    thick = format_both(THICK[_unit(layout)], _unit(layout))
     return (
         ("for", where_words(guide.seats)),
-        ("order", "; ".join(_steps(layout, places))),
+        ("order", _in_order(_steps(layout, places))),
         ("drills", _drills(layout, places)),
-        ("depth", f"{_depths(layout, places)}; set the stop to that and the guide's {thick}"),
+        (
+            "depth",
+            f"{_depths(layout, places)}; set the stop to that and the guide's {thick}; a drill "
+            f"must stand {format_both(_longest(layout, places), _unit(layout))} out of its chuck",
+        ),
         (
             "make",
             f"{thick} hardwood or ply, its holes bored on a drill press or by the machine, each "
             "with the drill it is to lead",
         ),
         ("fence", guide.fence),
+        centre_row(layout, guide.seats),
         (
             "reference",
-            f"{against(guide.seats, guide.edge)} against the fence; centre tick on the mark of "
-            "the fastener's centre, struck from the story stick",
+            f"{against(guide.seats, guide.edge)} against the fence; centre tick on the centre "
+            "mark, struck from the story stick",
         ),
         ("face up", f"{up_words(guide.seats)} up, under the guide; the guide's words up"),
         (
@@ -263,6 +277,23 @@ def _depths(layout: Layout, places: Sequence[Place]) -> str:
     return "; ".join(told)
 
 
+def _longest(layout: Layout, places: Sequence[Place]) -> float:
+    """What a drill must stand out of its chuck to reach the deepest hole through the guide.
+
+    A hole that goes right through is drilled half from each face.
+    """
+    half = (layout.sheet.leg.thickness / 2) + _PAST_HALF
+    deepest = max(min(p.depth, half) if p.face == "show face" else p.depth for p in places)
+    return deepest + THICK[_unit(layout)]
+
+
+def _in_order(steps: Sequence[str]) -> str:
+    """Steps with their numbers, where there are several."""
+    if len(steps) == 1:
+        return steps[0]
+    return "; ".join(f"({i}) {step}" for i, step in enumerate(steps, start=1))
+
+
 def _steps(layout: Layout, places: Sequence[Place]) -> tuple[str, ...]:
     """In which order the holes are drilled."""
     assert layout.fastener is not None
@@ -276,7 +307,7 @@ def _steps(layout: Layout, places: Sequence[Place]) -> tuple[str, ...]:
     return (
         "leg, show face up: mark the bolt's centre with the drill's point through the middle hole, "
         f"take the guide off, counterbore {wide}, {deep} deep, with a flat-bottomed bit",
-        "put the guide on again and drill the bolt hole half way",
+        "put the guide on again and drill the bolt hole a little over half way",
         "leg, inside face up: the bolt hole to meet it, then the dowel holes",
         "rail ends: bolt hole and dowel holes",
     )

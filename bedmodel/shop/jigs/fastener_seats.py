@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 
-from bedmodel.angles import BARELY, offset_over, told
+from bedmodel.shop.fastener_marks import askew, yaw_over
 from bedmodel.shop.fastener_places import Place
 from bedmodel.shop.jigs.fence import Seat
+from bedmodel.shop.story_stick import leg_foot_end
 from bedmodel.skeleton import Layout
+from bedmodel.units import format_both
 
 FACES = {
     ("leg", "inside face"): "inside face of each leg",
@@ -53,12 +54,27 @@ def up_words(seats: Sequence[Seat]) -> str:
     return " or ".join(found)
 
 
-def askew(layout: Layout, seats: Sequence[Seat]) -> Iterator[str]:
+def askew_caution(layout: Layout, seats: Sequence[Seat]) -> Iterator[str]:
     """With a stance the rail's corner is not square, so the fence must bear at the arris."""
-    rail, yaw_deg = layout.sheet.side_rail, math.degrees(layout.yaw)
-    if any(s.part == "rail" for s in seats) and offset_over(rail.thickness, yaw_deg) >= BARELY:
+    thickness = layout.sheet.side_rail.thickness
+    if any(seat.part == "rail" for seat in seats) and askew(layout, thickness):
         yield (
-            "the rail's end and inside face do not meet square: "
-            f"{told(yaw_deg, rail.thickness, layout.sheet.design.unit)}; ease the fence's lower "
-            "edge, so that it bears at the arris"
+            "the rail's end and inside face do not meet square, by "
+            f"{yaw_over(layout, thickness)}: ease the fence's lower edge, so that it bears at the "
+            "arris"
         )
+
+
+def centre_row(layout: Layout, seats: Sequence[Seat]) -> tuple[str, str]:
+    """Where the fastener's centre mark stands, for a card."""
+    plan, unit = layout.fastener, layout.sheet.design.unit
+    assert plan is not None
+    up_leg = format_both(plan.height - leg_foot_end(layout), unit)
+    up_rail = format_both(plan.height - layout.rail_bottom, unit)
+    start = "foot end" if layout.legs.foot is None else "knee"
+    told = {
+        "leg": f"legs {up_leg} from the {start}, up the joint face",
+        "rail": f"rails {up_rail} from the lower edge",
+    }
+    parts = dict.fromkeys(seat.part for seat in seats)
+    return "centre mark", "; ".join(told[part] for part in parts)

@@ -30,7 +30,14 @@ from bedmodel.shape import Mortise, Recess
 from bedmodel.shop.cards import ROUTER_CAUTIONS, Card
 from bedmodel.shop.fastener_places import Place, fastener_places
 from bedmodel.shop.jigs.choice import Chosen, recess_cutter
-from bedmodel.shop.jigs.fastener_seats import against, askew, edges_to_fence, seats_of, up_words
+from bedmodel.shop.jigs.fastener_seats import (
+    against,
+    askew_caution,
+    centre_row,
+    edges_to_fence,
+    seats_of,
+    up_words,
+)
 from bedmodel.shop.jigs.fence import (
     CLEAR,
     Seat,
@@ -111,7 +118,7 @@ def _recess(layout: Layout, places: Sequence[Place]) -> Jig:
     order = "recess first; then the pockets in the legs, then the screw holes, by their own jigs"
     rows = _rows(layout, seats, chosen, order)
     guided = GuidedCut(opening, cut.opening, chosen.cutter, "inside")
-    cautions = [*_cautions(chosen, seats), *last, _FLUSH, *askew(layout, seats)]
+    cautions = [*_cautions(chosen, seats), *last, _FLUSH, *askew_caution(layout, seats)]
     return Jig(sheet, Card("fastener_recess", title, rows, tuple(cautions)), (guided,))
 
 
@@ -131,8 +138,8 @@ def _pockets(layout: Layout, places: Sequence[Place]) -> Jig:
     distances = apart(seat.distance for seat in seats)
     plate = board_for(bounds, distances, layout.sheet.router.router_base / 2)
     size = f"{cut.length:.1f} x {cut.width:.1f} mm"
-    count = f"{len(at)} " if together and len(at) > 1 else ""
-    title = f"Fastener pockets {count}{size}"
+    count = f"{len(at)} of " if together and len(at) > 1 else ""
+    title = f"Fastener pockets, {count}{size}"
     pitch = f"{middles[1] - middles[0]:.2f} mm" if len(middles) > 1 else "one alone"
     marks = (
         *_stations(bounds, at, cut.length),
@@ -196,7 +203,7 @@ def _flange(layout: Layout, places: Sequence[Place]) -> Jig:
         "fence: no screw in its way, and the fence tight against the wood, so that the edge does "
         "not break out",
         _FLUSH,
-        *askew(layout, seats),
+        *askew_caution(layout, seats),
     ]
     cut = GuidedCut(opening, wanted, chosen.cutter, "inside", _face(layout, place))
     sheet = CncSheet(name, title, plate, (opening,), marks, notes, facts)
@@ -285,10 +292,11 @@ def _rows(
         ("offset", f"{format_both(chosen.cutter.offset, unit)} all round"),
         ("depth", f"{depths}; each plus the plate's own thickness, measured"),
         ("fence", fence),
+        centre_row(layout, seats),
         (
             "reference",
-            f"{against(seats, edge)} against the fence; centre tick on the mark of the "
-            "fastener's centre, struck from the story stick",
+            f"{against(seats, edge)} against the fence; centre tick on the centre mark, struck "
+            "from the story stick",
         ),
         ("face up", f"{up_words(seats)} up, under the plate; the plate's words up"),
         (

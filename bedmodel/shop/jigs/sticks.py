@@ -105,14 +105,23 @@ def _card(layout: Layout, stick: Stick, marks: Sequence[Mark], name: str, title:
         ("for", ", ".join(part.replace("_", " ") for part in stick.parts)),
         ("make", f"a straight strip {show(stick.length)} long or more, by the machine or by hand"),
         ("datum", f"{stick.datum}: hold the stick's datum end flush with it"),
-        (
-            "left, right",
-            "one stick serves both hands: lay the two parts as the marks' notes say and strike "
-            "both at once",
-        ),
+        _sides(stick),
         *(
             (str(i), f"{mark.shown} (true {mark.true + 0.0:.3f} mm)  {mark.label}")
             for i, mark in enumerate(marks, start=1)
         ),
     )
     return Card(name, title, rows, (CAUTION,))
+
+
+def _sides(stick: Stick) -> tuple[str, str]:
+    """What to mind of left and right, or of the two ends of a board."""
+    if any("board" in part for part in stick.parts):
+        return "both ends", "strike both ends of the board from the same lower edge"
+    if stick.parts == ("centre_rail",):
+        return "direction", "mark which end is the head end before anything else"
+    return (
+        "left, right",
+        "one stick serves both hands: lay the two parts side by side as the notes of the marks "
+        "say, and strike both at once",
+    )
