@@ -429,6 +429,12 @@ class Router(Section):
         limit=40,
         worked_out="the widest straight bit that fits each mortise and reaches its bottom",
     )
+    recess_bit: str | None = fields.words(
+        None,
+        "Bit that cuts the recesses and pockets of the rail fasteners, from the table of bits.",
+        limit=40,
+        worked_out="the widest straight bit that fits each and a bushing of the sheet's unit",
+    )
     # Common practice (no source): bases of trim routers are about 90 mm, of large ones 180 mm.
     router_base: Length = fields.length(150, 80, 300, "Diameter of the router's base.")
     relief: Literal["none", "dog-bone", "t-bone"] = fields.choice(

@@ -11,6 +11,7 @@ import argparse
 import functools
 import hashlib
 import io
+import itertools
 import json
 import math
 import os
@@ -38,8 +39,22 @@ from bedmodel.shop.jigs.jig import GuidedCut, Jig, check_jigs, will_do
 from bedmodel.shop.jigs.legs import leg_jigs, relieved_part
 from bedmodel.shop.jigs.plates import mortise_seats
 from bedmodel.shop.jigs.spacers import rounded_gap
-from bedmodel.shop.sheet import CUT, FACE, FENCE, HOLD_DOWN, LAYERS, NOTES, OPENING, SAW, STOP
+from bedmodel.shop.sheet import (
+    CUT,
+    FACE,
+    FENCE,
+    HOLD_DOWN,
+    LAYERS,
+    NOTES,
+    OPENING,
+    SAW,
+    STOP,
+    CncSheet,
+    Label,
+    Mark,
+)
 from bedmodel.shop.simulate import polygon, simulate
+from bedmodel.shop.story_stick import story_sticks
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.verbs import jigs as verb
 
@@ -78,6 +93,11 @@ def plates(name: str, size: str | None = None, *changes: str) -> list[Jig]:
     return [j for j in jigs(name, size, *changes).values() if j.name.startswith("mortise_plate")]
 
 
+def cut_of(jig: Jig) -> GuidedCut:
+    (cut,) = jig.cuts
+    return cut
+
+
 def marks(jig: Jig, layer: str) -> list[Any]:
     return [mark for mark in jig.sheet.marks if mark.layer == layer]
 
@@ -110,15 +130,20 @@ def test_the_jigs_of_a_splayed_and_of_a_straight_bed() -> None:
         "mortise_plate_1",
         "mortise_plate_2",
         "mortise_plate_3",  # the dry tenon's mortise in the leg is longer
+        "fastener_recess",
+        "fastener_pockets",
+        "fastener_screw_guide",
+        *(f"stick_{stick.name}" for stick in story_sticks(bed("sorrel")[0])),
         "caul",
         "slat_spacer",
     }
-    assert set(jigs("sorrel")) - set(jigs("hawthorn")) == {"leg_sled", "caul"}
+    # Square, runners and centre rail share a stick.
+    more = {"leg_sled", "caul", "stick_slats_runner"}
+    assert set(jigs("sorrel")) - set(jigs("hawthorn")) == more
 
 
-@pytest.mark.parametrize(("name", "jig"), EVERY, ids=EVERY_IDS)
-def test_gdal_reads_the_rings(name: str, jig: str) -> None:
-    sheet = jigs(name)[jig].sheet
+def check_rings(sheet: CncSheet) -> None:
+    """By GDAL: one ring round, every opening in it, their areas, and which way they run."""
     found = by_gdal(dxf_bytes(sheet))
     cut = [shape for layer, shape in found if layer == CUT]
     openings = [shape for layer, shape in found if layer == OPENING]
@@ -130,6 +155,11 @@ def test_gdal_reads_the_rings(name: str, jig: str) -> None:
         assert shapely.Polygon(ring.coords).area == pytest.approx(opening.area, rel=1e-4)
         assert not shapely.Polygon(ring.coords).exterior.is_ccw  # the waste lies inside
         assert shapely.Polygon(cut[0].coords).contains(ring)
+
+
+@pytest.mark.parametrize(("name", "jig"), EVERY, ids=EVERY_IDS)
+def test_gdal_reads_the_rings(name: str, jig: str) -> None:
+    check_rings(jigs(name)[jig].sheet)
 
 
 @pytest.mark.parametrize("version", ["R2000", "R12"])
@@ -152,9 +182,8 @@ def test_ezdxf_reads_back_what_was_written(name: str, jig: str, version: str) ->
         assert document.header["$INSUNITS"] == 4
 
 
-@pytest.mark.parametrize(("name", "jig"), EVERY, ids=EVERY_IDS)
-def test_words_and_marks_lie_on_the_piece_and_clear_of_each_other(name: str, jig: str) -> None:
-    sheet = jigs(name)[jig].sheet
+def check_words(sheet: CncSheet) -> None:
+    """All words and marks are there, on the piece and clear of each other."""
     labels, arrow = words_on(sheet)
     ring = polygon(sheet.outline, 0.01)
     holes = [polygon(opening, 0.01) for opening in sheet.openings]
@@ -177,6 +206,40 @@ def test_words_and_marks_lie_on_the_piece_and_clear_of_each_other(name: str, jig
     assert not any(line.crosses(hole) for line in lines for hole in holes)
 
 
+@pytest.mark.parametrize(("name", "jig"), EVERY, ids=EVERY_IDS)
+def test_words_and_marks_lie_on_the_piece_and_clear_of_each_other(name: str, jig: str) -> None:
+    check_words(jigs(name)[jig].sheet)
+
+
+def test_words_without_room_stand_beside_the_piece_with_a_leader() -> None:
+    """A strip 10 mm wide has no room for a letter of 2 mm and 3 mm clear on both sides."""
+    outline = Outline.rectangle(10.0, 80.0, ("a", "b", "c", "d"))
+    mark = Mark(FACE, (3.0, 10.0), (3.0, 30.0), "THIS FACE TO THE SLAT")
+    sheet = CncSheet("strip", "Strip", outline, (), (mark,), ("one note", "another"))
+    labels, leaders = words_on(sheet)
+    assert [label.text for label in labels] == ["THIS FACE TO THE SLAT", "one note", "another"]
+    assert all(label.at[0] > 10.0 + 3.0 for label in labels)
+    assert len({label.at[1] for label in labels}) == 3
+    assert all(b.at[1] + b.height < a.at[1] for a, b in itertools.pairwise(labels))
+    (leader,) = leaders
+    assert leader.layer == NOTES  # it is not engraved
+    assert leader.start == (3.0, 20.0)
+    assert 0 < labels[0].at[0] - leader.end[0] < 3
+    wide = replace(sheet, outline=Outline.rectangle(200.0, 80.0, ("a", "b", "c", "d")))
+    labels, leaders = words_on(wide)
+    assert leaders == ()
+    assert all(label.at[0] < 200.0 for label in labels)
+
+
+def test_words_with_a_place_of_their_own_keep_it() -> None:
+    outline = Outline.rectangle(200.0, 80.0, ("a", "b", "c", "d"))
+    word = Label("HERE", (90.0, 38.0), 4.0)
+    sheet = CncSheet("board", "Board", outline, (), (), ("a note",), words=(word,))
+    check_words(sheet)
+    labels, _ = words_on(sheet)
+    assert word in labels
+
+
 def test_files_and_cards(tmp_path: Path) -> None:
     layout, pieces = bed("campion")
     made = write_jigs(layout, pieces, tmp_path)
@@ -193,8 +256,8 @@ def test_files_and_cards(tmp_path: Path) -> None:
         assert card["cautions"]
         for line in (*card["settings"].values(), *card["cautions"]):
             assert " ".join(line.split()) in words
-        assert card["simulated"] == (jig.cut is not None)
-        if jig.cut is not None:
+        assert card["simulated"] == bool(jig.cuts)
+        if jig.cuts:
             assert {"bit", "offset", "depth", "face up", "reference"} <= set(card["settings"])
             assert any("unplug the router" in caution for caution in card["cautions"])
             assert any("against the cutter's rotation" in caution for caution in card["cautions"])
@@ -232,7 +295,8 @@ def all_bytes(name: str) -> bytes:
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_every_router_jig_leaves_what_is_wanted(name: str, size: str | None) -> None:
     cuts = check_jigs(list(jigs(name, size).values()))
-    assert len(cuts) == 4 + len(mortise_seats(bed(name, size)[0]))
+    # Four legs, the mortise plates, and of the fasteners the recess and the pockets.
+    assert len(cuts) == 4 + len(mortise_seats(bed(name, size)[0])) + 2
     for jig, report, passed in cuts:
         assert passed, jig
         assert max(report.uncut_depth, report.overcut_depth) < 0.05
@@ -249,10 +313,11 @@ def test_so_do_those_for_other_cutters_and_square_mortises(
 def test_the_wanted_outlines_are_those_of_the_parts(name: str) -> None:
     """The pieces are the oracle: their outlines, and every mortise in them."""
     _, pieces = bed(name)
-    wanted = {j.name: j.cut.wanted for j in jigs(name).values() if j.cut is not None}
+    wanted = {j.name: j.cuts[0].wanted for j in jigs(name).values() if j.cuts}
     for kind in {p.kind.name: p.kind for p in pieces if "_leg" in p.name}.values():
         assert wanted[f"leg_{kind.name}_template"] == kind.shape.outline
-    sizes = {(round(c.length, 2), round(c.width, 2)) for p in pieces for c in p.kind.shape.cuts}
+    mortises = [c for p in pieces for c in p.kind.shape.mortises]
+    sizes = {(round(c.length, 2), round(c.width, 2)) for c in mortises}
     slots = [outline for jig, outline in wanted.items() if jig.startswith("mortise")]
     bounds = [outline.bounds() for outline in slots]
     assert {(round(2 * b[2], 2), round(2 * b[3], 2)) for b in bounds} == sizes
@@ -261,20 +326,18 @@ def test_the_wanted_outlines_are_those_of_the_parts(name: str) -> None:
 @pytest.mark.parametrize("other", ["1-2-in", "3-4-in"])
 def test_a_plate_of_another_bushing_fails(other: str) -> None:
     plate = plates("campion")[0]
-    assert plate.cut is not None
-    wrong = Cutter(plate.cut.cutter.diameter, bushing(other).outer, "bushing")
-    assert wrong.offset != plate.cut.cutter.offset
-    spoilt = replace(plate, cut=replace(plate.cut, cutter=wrong))
+    wrong = Cutter(cut_of(plate).cutter.diameter, bushing(other).outer, "bushing")
+    assert wrong.offset != cut_of(plate).cutter.offset
+    spoilt = replace(plate, cuts=(replace(cut_of(plate), cutter=wrong),))
     ((_, report, passed),) = check_jigs([spoilt])
     assert not passed
-    missed = abs(wrong.offset - plate.cut.cutter.offset)
+    missed = abs(wrong.offset - cut_of(plate).cutter.offset)
     assert max(report.uncut_depth, report.overcut_depth) >= missed - 0.01
 
 
 def test_a_leg_template_without_its_offset_fails() -> None:
     jig = jigs("campion", None, "router.guide=bushing")["leg_head_leg_left_template"]
-    assert jig.cut is not None
-    cut = replace(jig.cut, template=jig.cut.wanted)
+    cut = replace(cut_of(jig), template=cut_of(jig).wanted)
     report = simulate(cut.template, cut.wanted, cut.cutter, cut.side)
     assert report.uncut_depth == pytest.approx(cut.cutter.offset, abs=0.02)
     assert not will_do(cut, report)
@@ -282,12 +345,11 @@ def test_a_leg_template_without_its_offset_fails() -> None:
 
 def test_only_what_a_round_bit_must_leave_is_forgiven() -> None:
     plate = plates("hawthorn", None, *OTHERS[2][1])[0]
-    assert plate.cut is not None
     ((_, report, passed),) = check_jigs([plate])
-    left = plate.cut.cutter.diameter / 2 * (math.sqrt(2) - 1)
+    left = cut_of(plate).cutter.diameter / 2 * (math.sqrt(2) - 1)
     assert report.uncut_depth == pytest.approx(left, abs=0.02)
     assert passed
-    assert not will_do(plate.cut, replace(report, uncut_depth=left + 0.07))
+    assert not will_do(cut_of(plate), replace(report, uncut_depth=left + 0.07))
     assert any("chisel" in caution for caution in plate.card.cautions)
 
 
@@ -296,18 +358,16 @@ def test_only_what_a_round_bit_must_leave_is_forgiven() -> None:
 
 def test_a_bearing_of_its_own_size_leaves_the_outline_itself() -> None:
     jig = jigs("campion")["leg_foot_leg_right_template"]
-    assert jig.cut is not None
-    assert jig.cut.cutter.offset == 0
-    assert jig.sheet.outline == jig.cut.wanted
+    assert cut_of(jig).cutter.offset == 0
+    assert jig.sheet.outline == cut_of(jig).wanted
 
 
 def test_a_bushing_moves_the_template_in() -> None:
     jig = jigs("campion", None, "router.guide=bushing")["leg_foot_leg_right_template"]
-    assert jig.cut is not None
     chosen, found = bit("straight-1-2-x-2-in"), bushing("3/4 in")
     by = (found.outer - chosen.diameter) / 2
     assert by == pytest.approx(25.4 / 8)
-    part, template = polygon(jig.cut.wanted), polygon(jig.sheet.outline)
+    part, template = polygon(cut_of(jig).wanted), polygon(jig.sheet.outline)
     assert part.contains(template)
     for edge in jig.sheet.outline.edges():
         middle = shapely.Point(edge.point_at(0.5))
@@ -317,10 +377,11 @@ def test_a_bushing_moves_the_template_in() -> None:
 
 @pytest.mark.parametrize("changes", [(), ("router.guide=bushing",)])
 def test_mortise_ticks_stand_where_the_mortises_are(changes: tuple[str, ...]) -> None:
+    changes = (*changes, "side_rail.joint=butt")
     jig = jigs("sorrel", None, *changes)["leg_foot_leg_left_template"]
-    _, pieces = bed("sorrel")
+    _, pieces = bed("sorrel", None, *changes)
     kind = next(p.kind for p in pieces if p.kind.name == "foot_leg_left")
-    (mortise,) = kind.shape.cuts
+    (mortise,) = kind.shape.mortises
     centre, *_ = marks(jig, "MARK_MORTISE_CENTRE")
     f = mortise.frame
     bottom = f.point((0.0, 0.0, mortise.depth))
@@ -359,7 +420,7 @@ def test_a_relief_opens_the_inside_corner_for_the_machine() -> None:
     assert polygon(plain).difference(polygon(made)).area > 10
     legs = jigs("campion", None, "router.relief=t-bone")
     part = legs["leg_head_leg_left_part"]
-    assert part.cut is None
+    assert [passed for _, _, passed in check_jigs([part])] == [True]
     assert part.card.record()["settings"]["relief"] == "no sharp inside corner to relieve"
 
 
@@ -390,10 +451,9 @@ def test_a_slot_is_the_mortise_grown_by_the_offset(name: str, size: str | None) 
     """A stadium is a segment widened by a radius; grown, the radius alone is larger."""
     found = plates(name, size)
     for jig, (length, width, _) in zip(found, mortise_seats(bed(name, size)[0]), strict=True):
-        assert jig.cut is not None
         (slot,) = jig.sheet.openings
-        half, radius = (length - width) / 2, width / 2 + jig.cut.cutter.offset
-        assert jig.cut.cutter.offset > 1
+        half, radius = (length - width) / 2, width / 2 + cut_of(jig).cutter.offset
+        assert cut_of(jig).cutter.offset > 1
         assert slot.bounds() == pytest.approx((-half - radius, -radius, half + radius, radius))
         assert slot.area == pytest.approx(math.pi * radius**2 + 4 * half * radius)
         middle = shapely.LineString([(-half, 0), (half, 0)])
@@ -427,7 +487,7 @@ def test_the_fence_meets_the_inside_face(name: str, changes: tuple[str, ...]) ->
         lines[(round(length, 2), round(width, 2))] = ys
     needed: dict[tuple[float, float], set[float]] = {key: set() for key in lines}
     for piece in pieces:
-        for cut in piece.kind.shape.cuts:
+        for cut in piece.kind.shape.mortises:
             inward = 1.0 if piece.group == "head_end" else -1.0
             z = piece.placement.z[1] * inward  # 1 where the inside face is the part's far face
             deep = cut.frame.origin[2]
@@ -438,7 +498,7 @@ def test_the_fence_meets_the_inside_face(name: str, changes: tuple[str, ...]) ->
 
 def test_the_depths_told_are_those_of_the_mortises() -> None:
     _, pieces = bed("sorrel")
-    depths = {round(cut.depth, 1) for p in pieces for cut in p.kind.shape.cuts}
+    depths = {round(cut.depth, 1) for p in pieces for cut in p.kind.shape.mortises}
     assert depths == {25.5}
     assert all("25.5 mm" in dict(j.card.rows)["depth"] for j in plates("sorrel"))
     # The 8 mm bit of the table is half a millimetre short of it.
@@ -454,8 +514,7 @@ def test_the_widest_bit_that_fits_is_taken() -> None:
         (jig, *_) = plates(name)
         assert dict(jig.card.rows)["bit"] == bits()[wanted].label
     narrow = plates("hawthorn", None, "router.bushing=1/2 in")[0]
-    assert narrow.cut is not None
-    assert narrow.cut.cutter == bushing_cutter(bushing("1/2 in"), 8.0)
+    assert cut_of(narrow).cutter == bushing_cutter(bushing("1/2 in"), 8.0)
 
 
 def test_dowels_want_no_plate() -> None:
@@ -650,7 +709,7 @@ def test_the_verb_writes_and_tells(tmp_path: Path, capsys: pytest.CaptureFixture
     folder = Path(told["folder"])
     assert folder == tmp_path / "sorrel-eu-90x200-jigs"
     assert (folder / "jigs" / "leg_sled_mm.dxf").exists()
-    assert [cut["passed"] for cut in told["simulated_cuts"]] == [True] * 7
+    assert [cut["passed"] for cut in told["simulated_cuts"]] == [True] * 9
     asked.json = False
     assert verb.run(asked) == 0  # over its own output
     assert "leg_sled" in capsys.readouterr().out

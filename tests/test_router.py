@@ -40,7 +40,7 @@ from bedmodel.shop.router import (
     outside_template,
     recess_template,
 )
-from bedmodel.shop.simulate import CutReport, polygon, simulate, simulate_free
+from bedmodel.shop.simulate import CutReport, polygon, simulate
 from bedmodel.skeleton import lay_out
 
 INCH = 25.4
@@ -53,6 +53,11 @@ TEMPLATE: dict[Side, Callable[[Outline, Cutter], Outline]] = {
     "outside": outside_template,
 }
 SIDES: tuple[Side, Side] = ("inside", "outside")
+
+
+def simulate_free(outline: Outline, diameter: float, side: Side) -> CutReport:
+    """Cut an outline with a bit steered by a machine: one guided by its own size."""
+    return simulate(outline, outline, Cutter(diameter, diameter), side)
 
 
 # --- outlines to try ---------------------------------------------------------------------

@@ -28,14 +28,9 @@ from bedmodel.frames import Frame
 from bedmodel.pieces import make_pieces
 from bedmodel.shape import Mortise
 from bedmodel.sheets import check_sheet, load_sheet
-from bedmodel.shop.setting_out import (
-    MarkRow,
-    PartMarks,
-    marks_csv,
-    marks_record,
-    setting_out,
-)
-from bedmodel.shop.story_stick import CENTRE, Mark, step_of, stick_lines, story_sticks
+from bedmodel.shop.marks import CENTRE, Mark, MarkRow, step_of
+from bedmodel.shop.setting_out import PartMarks, marks_csv, marks_record, setting_out
+from bedmodel.shop.story_stick import story_sticks
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.units import parse_length
 from bedmodel.verbs.marks import run
@@ -111,7 +106,8 @@ def bed(name: str, size: str | None = None, *changes: str) -> Case:
 
 
 def loose(piece: Piece) -> bool:
-    return "_tenon_" in piece.name or "_dowel_" in piece.name
+    """A tenon or a dowel of a board, or metal."""
+    return "_tenon_" in piece.name or "_dowel_" in piece.name or piece.kind.is_metal
 
 
 def to_bed(frame: Frame, point: Any) -> Vec:
@@ -204,8 +200,8 @@ def test_mortises_of_legs_are_where_the_marks_say(name: str, size: str | None) -
         low, high = joint_edge(leg)
         up = (high - low) / np.linalg.norm(high - low)
         face, into = inside_face(leg, case)
-        assert leg.kind.shape.cuts
-        for cut in leg.kind.shape.cuts:
+        assert leg.kind.shape.mortises
+        for cut in leg.kind.shape.mortises:
             label = mortise_label(leg, cut.name, case)
             frame = leg.placement @ cut.frame
             slot = np.array(frame.x) * np.sign(np.dot(frame.x, up))
@@ -218,9 +214,9 @@ def test_mortises_of_legs_are_where_the_marks_say(name: str, size: str | None) -
                 # The slot opens on the joint face itself.
                 assert (place - low) @ np.array(frame.z) == pytest.approx(0, abs=NEAR)
             middle = (np.array(frame.origin) - face) @ into
-            across = case.row(leg, "from the inside face")
+            across = case.row(leg, "from the inside face, across the joint face")
             check_across(across, label, cut, float(middle))
-            depth = one(case.row(leg, "into the leg"), label, "depth")
+            depth = one(case.row(leg, "from the joint face, into the leg"), label, "depth")
             assert depth == pytest.approx(cut.depth, abs=NEAR)
 
 
@@ -281,7 +277,7 @@ def test_left_and_right_leg_laid_joint_to_joint_show_the_same(name: str, size: s
             normal = np.array([0.0, 0.0, -np.sign(turned(leg.placement, (0, 0, 1)) @ into)])
             body = np.array([shape.length / 2, shape.width / 2, 0.0]) - np.array([*low, 0.0])
             sides.append(np.sign(np.cross(normal, up) @ body))
-            rows = [(np.array(cut.frame.origin) - [*low, 0.0]) @ up for cut in shape.cuts]
+            rows = [(np.array(cut.frame.origin) - [*low, 0.0]) @ up for cut in shape.mortises]
             stations.append(sorted(rows))
         assert stations[0] == pytest.approx(stations[1], abs=NEAR)
         assert sides[0] == -sides[1]
@@ -320,7 +316,8 @@ def test_mortises_of_boards_are_where_the_marks_say(name: str, size: str | None)
 @beds
 def test_joint_line_of_a_tenon_lies_on_the_joint_face(name: str, size: str | None) -> None:
     case = bed(name, size)
-    tenons = [p for p in case.pieces if p.name.endswith("_right") and loose(p)]
+    wood = [p for p in case.pieces if loose(p) and not p.kind.is_metal]
+    tenons = [p for p in wood if p.name.endswith("_right")]
     assert tenons
     for tenon in tenons:
         (mark,) = case.row(tenon, "into the board").marks
@@ -353,7 +350,7 @@ def test_marks_on_a_side_rail(name: str, size: str | None, side: str) -> None:
     case = bed(name, size)
     rail, runner = case.piece(f"side_rail_{side}"), corners(case.piece(f"runner_{side}"))
     head, foot, along = rail_line(case, side)
-    heights = case.row(rail, "from the lower edge")
+    heights = case.row(rail, "from the lower edge, on the inside face")
     assert one(heights, "runner", "lower edge") == pytest.approx(
         runner[:, 2].min() - head[2], abs=NEAR
     )
@@ -365,8 +362,8 @@ def test_marks_on_a_side_rail(name: str, size: str | None, side: str) -> None:
     assert one(row, "runner", "head end") == pytest.approx(stations.min(), abs=NEAR)
     assert one(row, "runner", "foot end") == pytest.approx(stations.max(), abs=NEAR)
     back = (foot - runner) @ along
-    (mark,) = case.row(rail, "from the foot end").marks
-    assert mark.true == pytest.approx(back.min(), abs=NEAR)
+    from_foot = case.row(rail, "from the foot end")
+    assert one(from_foot, "runner", "foot end") == pytest.approx(back.min(), abs=NEAR)
     for slat in case.some("slat_"):
         ys = corners(slat)[:, 1]
         assert one(row, slat.name, "near edge") == pytest.approx(
@@ -506,7 +503,8 @@ def test_every_kind_is_there_and_has_marks_or_a_reason(name: str, size: str | No
         for row in part.rows:
             assert [m.true for m in row.marks] == sorted(m.true for m in row.marks)
     bare = {part.kind for part in case.parts if not part.rows}
-    assert bare <= {"support_foot"}
+    metal = {piece.kind.name for piece in case.pieces if piece.kind.is_metal}
+    assert metal <= bare <= {"support_foot", *metal}
 
 
 def test_hands_and_pieces_are_named() -> None:
@@ -520,10 +518,11 @@ def test_hands_and_pieces_are_named() -> None:
 
 def test_one_kind_of_leg_for_both_sides_has_marks_for_both() -> None:
     """With the boards in the middle of the legs' thickness, one leg serves left and right."""
-    case = bed("hawthorn", None, "headboard.reveal=17", "footboard.reveal=17")
+    reveals = ("headboard.reveal=17", "footboard.reveal=17")
+    case = bed("hawthorn", None, "side_rail.joint=butt", *reveals)
     part = next(part for part in case.parts if part.kind == "head_leg")
     assert part.hands == ("left", "right")
-    near, far = case.row(case.piece("head_leg_left"), "from the inside face").marks
+    near, far = case.row(case.piece("head_leg_left"), "from the inside face, across").marks
     assert near.true + far.true == pytest.approx(68)
 
 
@@ -575,7 +574,7 @@ def test_the_last_slat_of_a_row_is_no_worse_than_the_first() -> None:
 
 def test_halves_are_shown_alike_on_leg_and_board() -> None:
     """Sorrel's slots end at ...55 and ...45 hundredths, where float noise would decide."""
-    case = bed("sorrel")
+    case = bed("sorrel", None, "side_rail.joint=butt")
     row = case.row(case.piece("headboard_board"), "from the lower edge")
     assert [m.shown for m in row.marks if m.what != CENTRE] == [
         "21.6 mm",
@@ -607,45 +606,33 @@ def test_sticks_carry_the_marks_of_their_parts(name: str, size: str | None) -> N
         for part in stick.parts:
             piece = case.some(part)[0]
             word = words.get(part, words["leg"] if "leg" in part else "from the lower edge")
-            marks = [m.true for m in case.row(piece, word).marks if m.what != "top end"]
+            rows = [row for row in case.of(piece).rows if word in row.reference]
+            marks = sorted(m.true for row in rows for m in row.marks if m.what != "top end")
             assert [m.true for m in stick.marks] == pytest.approx(marks, abs=NEAR)
         assert all(0 <= mark.true <= stick.length for mark in stick.marks)
     ends = [f"{end}_leg" for end in ("head", "foot")]
     boards = {p.name for p in case.pieces if "board" in p.name and not loose(p)}
     centre = {"centre_rail"} if case.some("centre_rail") else set()
-    assert set(held) == {"runner", *centre, *ends, *boards}
+    assert set(held) == {"runner", "side_rail", *centre, *ends, *boards}
 
 
 def test_like_rows_share_one_stick_and_others_do_not() -> None:
     apart = {stick.parts for stick in story_sticks(bed("sorrel").layout)}
     assert apart == {
-        ("runner",), ("head_leg",), ("foot_leg",), ("headboard_board",), ("footboard_board",)
+        ("runner",), ("head_leg",), ("foot_leg",), ("headboard_board",), ("footboard_board",),
+        ("side_rail",),
     }  # fmt: skip
     alike = story_sticks(bed("sorrel", None, "footboard.board.1.width=196").layout)
     assert {stick.parts for stick in alike} == {
-        ("runner",), ("head_leg", "foot_leg"), ("headboard_board", "footboard_board")
+        ("runner",), ("head_leg", "foot_leg"), ("headboard_board", "footboard_board"),
+        ("side_rail",),
     }  # fmt: skip
     legs_stick = next(stick for stick in alike if "head_leg" in stick.parts)
-    assert "mortise 1 for footboard_board" in {name for m in legs_stick.marks for name in m.of}
+    assert "mortise for footboard_board" in {name for m in legs_stick.marks for name in m.of}
     square = {stick.parts for stick in story_sticks(bed("hawthorn").layout)}
     turned_ = {stick.parts for stick in story_sticks(bed("campion").layout)}
     assert ("runner", "centre_rail") in square  # both begin 3 mm from the leg
     assert ("runner",) in turned_  # the stance draws the marks apart
-
-
-@beds
-def test_stick_is_drawn_at_true_size(name: str, size: str | None) -> None:
-    for stick in story_sticks(bed(name, size).layout):
-        outline, lines = stick_lines(stick)
-        x0, y0, x1, y1 = outline.bounds()
-        assert (x0, y0, x1) == (0, 0, pytest.approx(stick.length))
-        assert len(lines) == len(stick.marks)
-        for line, mark in zip(lines, stick.marks, strict=True):
-            assert line.start == (mark.true, 0)
-            assert line.end[0] == mark.true
-            assert line.end[1] == (y1 / 2 if mark.what == CENTRE else y1)
-            assert mark.shown in line.label
-        assert outline.named("datum")[0].start[0] == 0
 
 
 # --- files and terminal --------------------------------------------------------------------

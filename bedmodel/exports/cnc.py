@@ -16,21 +16,23 @@ from ezdxf.filemanagement import new as new_document
 from ezdxf.filemanagement import read as read_document
 
 from bedmodel.errors import InputError
-from bedmodel.exports.room import CLEAR, Room, line_points
+from bedmodel.exports.room import CLEAR, Box, Room, line_points
 from bedmodel.exports.words import (
-    Label,
     plain,
     set_notes,
     set_notes_and_arrow,
     small_label,
+    text_width,
 )
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shop.sheet import CUT, LAYERS, NOTES, OPENING, CncSheet, Mark
+from bedmodel.shop.sheet import CUT, LAYERS, NOTES, OPENING, CncSheet, Label, Mark
 
 VERSIONS = {"R2000": "AC1015", "R12": "AC1009"}
 
 _APP = "BEDMODEL"  # owner of the edge names kept with the ring
 _MARK_LETTERS = (6.0, 5.0, 4.0, 3.0, 2.0)  # mm
+_OUTSIDE = 4.0  # mm, of words that stand beside the piece
+_LEADER = 12.0  # mm from the piece to them
 
 
 def dxf_bytes(sheet: CncSheet, version: str = "R2000") -> bytes:
@@ -140,7 +142,7 @@ def _ring(entity: Any) -> Outline:
 def words_on(sheet: CncSheet) -> tuple[tuple[Label, ...], tuple[Mark, ...]]:
     """Set the words beside the marks, then the notes and the grain arrow's lines.
 
-    What finds no room is left out.
+    What finds no room stands beside the piece, a mark's word at the end of a leader.
     """
     room = Room.inside(sheet.outline)
     lines = [(mark.start, mark.end) for mark in sheet.marks]
@@ -148,17 +150,40 @@ def words_on(sheet: CncSheet) -> tuple[tuple[Label, ...], tuple[Mark, ...]]:
         lines += _rows_across(opening)
     if lines:
         room = room.without(line_points(lines))
-    beside: list[Label] = []
+    beside: list[Label] = list(sheet.words)
+    for word in sheet.words:
+        room = room.without_box(Box(word.at, text_width(word.text, word.height), word.height))
+    homeless: list[tuple[str, Mark | None]] = []
     for mark in sheet.marks:
         if mark.label:
             found, room = _beside(mark, room)
             beside += found
-    notes, arrow = [plain(note) for note in sheet.notes], list[Mark]()
+            homeless += [] if found else [(plain(mark.label), mark)]
+    notes, drawn = [plain(note) for note in sheet.notes], list[Mark]()
     if sheet.grain:
-        labels, arrow = set_notes_and_arrow(notes, room)
+        labels, drawn = set_notes_and_arrow(notes, room)
     else:
         labels = set_notes(notes, room)
-    return (*labels, *beside), tuple(arrow)
+    set_down = {label.text for label in labels}
+    homeless += [(note, None) for note in notes if note not in set_down]
+    outside, leaders = _outside(homeless, sheet.outline)
+    return (*labels, *beside, *outside), (*drawn, *leaders)
+
+
+def _outside(
+    words: Sequence[tuple[str, Mark | None]], outline: Outline
+) -> tuple[list[Label], list[Mark]]:
+    """Words to the right of the piece, from its top down, each joined to its mark if it has one."""
+    _, _, right, top = outline.bounds()
+    labels, leaders = [], []
+    for i, (text, mark) in enumerate(words):
+        at = (right + _LEADER, top - _OUTSIDE - i * 2 * _OUTSIDE)
+        labels.append(Label(text, at, _OUTSIDE))
+        if mark is not None:
+            (x0, y0), (x1, y1) = mark.start, mark.end
+            end = (at[0] - CLEAR / 2, at[1] + _OUTSIDE / 2)
+            leaders.append(Mark(NOTES, ((x0 + x1) / 2, (y0 + y1) / 2), end))
+    return labels, leaders
 
 
 def _beside(mark: Mark, room: Room) -> tuple[list[Label], Room]:

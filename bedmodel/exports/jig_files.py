@@ -44,7 +44,7 @@ def cards_bytes(layout: Layout, jigs: Sequence[Jig]) -> bytes:
         "design": layout.sheet.design.name,
         "units": {"length": "as written in each line"},
         "cards": [
-            {**jig.card.record(), "file": f"{jig.name}_mm.dxf", "simulated": jig.cut is not None}
+            {**jig.card.record(), "file": f"{jig.name}_mm.dxf", "simulated": bool(jig.cuts)}
             for jig in jigs
         ],
     }

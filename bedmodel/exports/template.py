@@ -29,7 +29,6 @@ from bedmodel.exports import cnc
 from bedmodel.exports.cnc import CHECK_LINES, layer_lines, size_text
 from bedmodel.exports.room import CLEAR, Room, line_points
 from bedmodel.exports.words import (
-    Label,
     edge_spots,
     plain,
     set_notes_and_arrow,
@@ -49,7 +48,7 @@ from bedmodel.shop.leg_marks import (
     opens_on,
     seats,
 )
-from bedmodel.shop.sheet import Mark
+from bedmodel.shop.sheet import Label, Mark
 
 CUT = sheet.CUT
 JOINT_FACE = sheet.JOINT_FACE

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from bedmodel.exports.room import CLEAR, Box, Room
-from bedmodel.outline import Edge, Point
+from bedmodel.outline import Edge
 from bedmodel.shop.leg_marks import edge_axes, from_edge
-from bedmodel.shop.sheet import GRAIN, Mark
+from bedmodel.shop.sheet import GRAIN, Label, Mark
 
 HEIGHTS = (8.0, 7.0, 6.0, 5.0, 4.0, 3.5, 3.0, 2.5, 2.0)  # mm, of text
 SMALL = (4.0, 3.0, 2.0)  # mm, of labels beside a mark
@@ -17,22 +16,13 @@ _LEADING = 1.6  # line pitch over text height
 _ARROWS = (200.0, 150.0, 100.0, 60.0, 30.0)  # mm
 
 
-@dataclass(frozen=True)
-class Label:
-    """One line of text: lower left corner and height (mm), turn (degrees, anticlockwise)."""
-
-    text: str
-    at: Point
-    height: float
-    turn_deg: float = 0.0
-
-
 def plain(text: str) -> str:
     """The text on one line: a line break inside would end the DXF record."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
-def _width(text: str, height: float) -> float:
+def text_width(text: str, height: float) -> float:
+    """Room for a line of text (mm)."""
     # Each reader has its own font; one height a letter is wider than the usual ones.
     return len(text) * height
 
@@ -67,7 +57,7 @@ def _one_by_one(notes: Sequence[str], room: Room) -> list[Label]:
 
 def _block(notes: Sequence[str], height: float, room: Room) -> tuple[list[Label], Room] | None:
     """Set lines of text one under another in a free place, if there is one."""
-    width = max(_width(note, height) for note in notes)
+    width = max(text_width(note, height) for note in notes)
     pitch = _LEADING * height
     tall = height + pitch * (len(notes) - 1)
     box = room.find(width, tall)
@@ -114,7 +104,7 @@ def small_label(
     text = plain(text)
     places = list(spots)
     for height in heights:
-        half = _width(text, height) / 2
+        half = text_width(text, height) / 2
         for along, into in places:
             corner = (along - half, into) if upright else (along + half, into + height)
             box = Box(from_edge(edge, *corner), 2 * half, height, turn)

@@ -27,27 +27,29 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from bedmodel.angles import told
 from bedmodel.bed import Piece
 from bedmodel.joints import TenonJoint, board_name, tenon_joints
-from bedmodel.shop.story_stick import (
+from bedmodel.shop.deck_marks import centre_rail, rail_on_leg, runner, side_rail, slat
+from bedmodel.shop.fastener_marks import leg_notes, leg_rows, loose_names, loose_part
+from bedmodel.shop.marks import (
     CENTRE,
+    DEPTH,
+    Found,
     Mark,
-    along_rail,
-    board_heights,
-    in_order,
-    leg_foot_end,
-    leg_heights,
+    MarkRow,
     mark_record,
     merged,
+    row_of,
+    shifted,
+    step_of,
+)
+from bedmodel.shop.story_stick import (
+    board_heights,
+    leg_foot_end,
+    leg_heights,
     mortise_name,
     mortise_number,
-    runner_end,
-    runner_start,
     setback_of,
-    shifted,
-    slat_edges,
-    step_of,
     stick_record,
     story_sticks,
 )
@@ -58,20 +60,10 @@ EVERY_HOLE = "every dowel hole"
 RULE = (
     "All marks of a row run from its one reference edge; each is rounded from its own true value."
 )
-# A yaw below this (radians) moves nothing by a micron over a part's width.
-_SQUARE = 1e-8
 # An error this little over the gap is not worth a warning (mm).
 _SLACK = 0.005
 _FOOT = "cut to length with square ends; its place is marked on the centre rail"
 _COLUMNS = ("kind", "reference", "mark", "true_mm", "shown", "rounding_error_mm")
-
-
-@dataclass(frozen=True)
-class MarkRow:
-    """Marks that all run from one reference edge."""
-
-    reference: str
-    marks: tuple[Mark, ...]
 
 
 @dataclass(frozen=True)
@@ -92,15 +84,6 @@ class PartMarks:
     def hands(self) -> tuple[str, ...]:
         """Which hands the pieces are of: left, right, both, or none on the centreline."""
         return tuple(h for h in ("left", "right") if any(p.endswith(f"_{h}") for p in self.pieces))
-
-
-@dataclass(frozen=True)
-class _Found:
-    """Rows, notes and the reason for none, before the kind is named."""
-
-    rows: tuple[MarkRow, ...]
-    notes: tuple[str, ...] = ()
-    reason: str = ""
 
 
 def setting_out(layout: Layout, pieces: Sequence[Piece]) -> tuple[PartMarks, ...]:
@@ -160,7 +143,7 @@ def _part_record(part: PartMarks) -> dict[str, Any]:
 
 # --- which kind is marked by whom ----------------------------------------------------------
 
-_Build = Callable[[], _Found]
+_Build = Callable[[], Found]
 
 
 def _builders(layout: Layout) -> Iterator[tuple[str, _Build]]:
@@ -171,11 +154,13 @@ def _builders(layout: Layout) -> Iterator[tuple[str, _Build]]:
             yield board_name(end, board), partial(_board, layout, end, board)
     for joint in tenon_joints(layout):
         yield joint.name, partial(_tenon, layout, joint)
-    yield "side_rail", partial(_side_rail, layout)
-    yield "runner", partial(_runner, layout)
-    yield "centre_rail", partial(_centre_rail, layout)
-    yield "support_foot_1", partial(_Found, (), (), _FOOT)
-    yield "slat_01", partial(_slat, layout)
+    for name in loose_names(layout):
+        yield name, partial(loose_part, layout, name)
+    yield "side_rail", partial(side_rail, layout)
+    yield "runner", partial(runner, layout)
+    yield "centre_rail", partial(centre_rail, layout)
+    yield "support_foot_1", partial(Found, (), (), _FOOT)
+    yield "slat_01", partial(slat, layout)
 
 
 def _part(kind: str, names: list[str], builders: dict[str, _Build], layout: Layout) -> PartMarks:
@@ -192,14 +177,10 @@ def _mark(layout: Layout, of: str, what: str, true: float) -> Mark:
     return Mark((of,) if of else (), what, true, layout.sheet.design.unit)
 
 
-def _row(reference: str, marks: Iterable[Mark]) -> MarkRow:
-    return MarkRow(reference, tuple(in_order(marks)))
-
-
 # --- legs and boards -----------------------------------------------------------------------
 
 
-def _leg(layout: Layout, end: EndPlan) -> _Found:
+def _leg(layout: Layout, end: EndPlan) -> Found:
     start, top = leg_foot_end(layout), end.leg_top
     straight = layout.legs.foot is None
     heights = leg_heights(layout, end)
@@ -210,23 +191,24 @@ def _leg(layout: Layout, end: EndPlan) -> _Found:
     joints = [joint for joint in tenon_joints(layout) if joint.leg == f"{end.end}_leg"]
     first = "foot end" if straight else "knee"
     rows = (
-        _row(f"from the {first}, up the joint face", upward),
-        _row("from the top end, down the joint face", downward),
+        row_of(f"from the {first}, up the joint face", upward),
+        row_of("from the top end, down the joint face", downward),
         MarkRow("from the inside face, across the joint face", _cheeks(layout, joints)),
         MarkRow("from the joint face, into the leg (depth)", _depths(layout, joints)),
-        _row("from the joint face, across the inside face", _rail_on_leg(layout)),
+        *leg_rows(layout, end, rail_on_leg(layout)),
     )
     notes = [
         "marks are mirrored: lay the two legs side by side, inside faces up, joint faces touching, "
         "and mark both at once",
         *_coarse(layout, joints),
+        *leg_notes(layout),
     ]
     if not straight:
         floor = layout.sheet.show(start)
         notes.append(
             f"the knee is the foot end of the joint face, {floor} above the floor measured plumb"
         )
-    return _Found(rows, tuple(notes))
+    return Found(rows, tuple(notes))
 
 
 def _from_top(mark: Mark, top: float) -> Mark:
@@ -259,17 +241,8 @@ def _every(joints: Sequence[TenonJoint]) -> str:
 
 def _depths(layout: Layout, joints: Sequence[TenonJoint]) -> tuple[Mark, ...]:
     plans = ((mortise_name(joint), joint.plan) for joint in joints)
-    depths = [_mark(layout, name, "depth", p.embedment_leg + p.end_gap) for name, p in plans]
+    depths = [_mark(layout, name, DEPTH, p.embedment_leg + p.end_gap) for name, p in plans]
     return tuple(merged(depths, _every(joints)))
-
-
-def _rail_on_leg(layout: Layout) -> list[Mark]:
-    rail = layout.sheet.side_rail
-    across = rail.thickness / math.cos(layout.yaw)
-    return [
-        _mark(layout, "side rail", "inside face", rail.reveal),
-        _mark(layout, "side rail", "show face", rail.reveal + across),
-    ]
 
 
 def _coarse(layout: Layout, joints: Sequence[TenonJoint]) -> tuple[str, ...]:
@@ -291,30 +264,30 @@ def _coarse(layout: Layout, joints: Sequence[TenonJoint]) -> tuple[str, ...]:
     )
 
 
-def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> _Found:
+def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> Found:
     name = board_name(end, board)
     joints = [joint for joint in tenon_joints(layout) if joint.board == name]
     across, depths = [], []
     for joint in joints:
         plan, of = joint.plan, mortise_number(joint)
         across += _across(layout, joint, of, setback_of(joint) - end.reveal)
-        depths.append(_mark(layout, of, "depth", plan.embedment_board + plan.end_gap))
+        depths.append(_mark(layout, of, DEPTH, plan.embedment_board + plan.end_gap))
     rows = (
-        _row("from the lower edge, on both ends", board_heights(layout, end, board)),
-        _row("from the inside face, on both ends", merged(across, _every(joints))),
-        _row("from each end, into the board (depth)", merged(depths, _every(joints))),
+        row_of("from the lower edge, on both ends", board_heights(layout, end, board)),
+        row_of("from the inside face, on both ends", merged(across, _every(joints))),
+        row_of("from each end, into the board (depth)", merged(depths, _every(joints))),
     )
     notes = (
         "mark both ends from the same lower edge and the same inside face; the two ends are then "
         "mirrored, not turned",
         *_coarse(layout, joints),
     )
-    return _Found(rows, notes)
+    return Found(rows, notes)
 
 
-def _tenon(layout: Layout, joint: TenonJoint) -> _Found:
+def _tenon(layout: Layout, joint: TenonJoint) -> Found:
     line = _mark(layout, "", "joint line, between board and leg", joint.plan.embedment_board)
-    return _Found(
+    return Found(
         (MarkRow("from the end that goes into the board", (line,)),),
         ("the joint line shows that it stands as far in as it should", _glue_note(layout, joint)),
     )
@@ -326,115 +299,3 @@ def _glue_note(layout: Layout, joint: TenonJoint) -> str:
         return "glue it in the board and in the leg"
     room = layout.sheet.show(joint.slack)
     return f"glue it in the board only: dry in the leg, with {room} to slide up and down"
-
-
-# --- rails, runners and slats --------------------------------------------------------------
-
-
-def _side_rail(layout: Layout) -> _Found:
-    sheet, yaw = layout.sheet, layout.yaw
-    thickness, lower = sheet.side_rail.thickness, layout.runner_top - sheet.runner.height
-    heights = [
-        _mark(layout, "runner", "lower edge", lower - layout.rail_bottom),
-        _mark(layout, "runner", "upper edge", layout.runner_top - layout.rail_bottom),
-    ]
-    along = [
-        _mark(layout, "runner", "head end", runner_start(layout)),
-        _mark(layout, "runner", "foot end", runner_end(layout)),
-        *along_rail(layout, slat_edges(layout)),
-    ]
-    back = _mark(layout, "runner", "foot end", layout.rail_length - runner_end(layout))
-    cut = _mark(layout, "end cuts", "out of square at the show face", thickness * math.tan(yaw))
-    rows = (
-        MarkRow("from a square line at the inside face, on both edges", (cut,)),
-        _row("from the lower edge, on the inside face", heights),
-        _row("from the head end, along the inside face", along),
-        _row("from the foot end, along the inside face", [back]),
-    )
-    angle = told(math.degrees(yaw), thickness, sheet.design.unit)
-    notes = [
-        f"end cuts, both alike and parallel: {angle}",
-        "left and right are one part until marked, then mirrored: lay them side by side, inside "
-        "faces up, lower edges touching, and mark both at once",
-    ]
-    if yaw > _SQUARE:
-        notes.append(
-            "the show face runs on past the square line at the head end and stops short of it at "
-            "the foot end"
-        )
-    return _Found(rows, tuple(notes))
-
-
-def _runner(layout: Layout) -> _Found:
-    sheet, yaw = layout.sheet, layout.yaw
-    marks = shifted(along_rail(layout, slat_edges(layout)), -runner_start(layout))
-    notes = [
-        "left and right: lay them side by side, tops up, edges touching, and mark both at once"
-    ]
-    if yaw > _SQUARE:
-        over = told(math.degrees(yaw), sheet.runner.width, sheet.design.unit)
-        notes = [
-            "left and right are mirrored: lay them side by side, tops up, rail edges touching, and "
-            "mark both at once",
-            "the slats lie square to the bed, not to the runner: on the edge away from the rail "
-            f"each line comes nearer to the foot, {over}",
-        ]
-    reference = "from the head end, along the rail edge of the top"
-    return _Found((MarkRow(reference, tuple(marks)),), tuple(notes))
-
-
-def _centre_rail(layout: Layout) -> _Found:
-    plan, size = layout.centre_rail, layout.sheet.support_foot.size
-    if plan is None:
-        return _Found((), reason="this bed has no centre rail")
-    feet = []
-    for i, y in enumerate(plan.feet):
-        foot, place = f"support_foot_{i + 1}", y - plan.start
-        feet.append(_mark(layout, foot, "near edge", place - size / 2))
-        feet.append(_mark(layout, foot, CENTRE, place))
-        feet.append(_mark(layout, foot, "far edge", place + size / 2))
-    rows = (
-        MarkRow(
-            "from the head end, along the top", tuple(shifted(slat_edges(layout), -plan.start))
-        ),
-        MarkRow("from the head end, along the underside", tuple(feet)),
-    )
-    return _Found(rows, ("mark which end is the head end before anything else",))
-
-
-def _slat(layout: Layout) -> _Found:
-    """Where runners and centre rail come under a slat, on the middle of its width."""
-    half, bearings = layout.slats.length / 2, _bearings(layout)
-    under = []
-    if layout.centre_rail is not None:
-        rail = layout.sheet.centre_rail.width / 2
-        under.append(_mark(layout, "centre rail", "near edge", half - rail))
-        under.append(_mark(layout, "centre rail", "far edge", half + rail))
-    if layout.yaw <= _SQUARE:
-        bearing = bearings[0]
-        under.append(_mark(layout, "left runner", "inner edge", bearing))
-        under.append(_mark(layout, "right runner", "inner edge", 2 * half - bearing))
-        return _Found((_row("from the left end, along the underside", under),))
-    marks = [
-        _mark(layout, f"slat_{i + 1:02d}", "inner edge of the runner", bearing)
-        for i, bearing in enumerate(bearings)
-    ]
-    over = told(math.degrees(layout.yaw), layout.slats.width, layout.sheet.design.unit)
-    rows = (
-        _row("from the left end, along the underside", under),
-        MarkRow("from either end, along the middle of the underside", tuple(marks)),
-    )
-    notes = (
-        "all slats are one length and the runners draw together towards the foot, so each slat "
-        "bears a little more than the one before: number the slats from the head",
-        f"the runner's edge crosses the slat out of square: {over}",
-    )
-    return _Found(rows, notes)
-
-
-def _bearings(layout: Layout) -> list[float]:
-    """How far each slat reaches over its runner, on the middle of the slat's width."""
-    across = layout.sheet.runner.width / math.cos(layout.yaw)
-    half = layout.slats.length / 2
-    middles = (y + layout.slats.width / 2 for y in layout.slats.starts())
-    return [half - (layout.half_width(y) - across) for y in middles]

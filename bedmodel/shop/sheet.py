@@ -20,6 +20,7 @@ JOINT_FACE = "MARK_JOINT_FACE"
 MORTISE_CENTRE = "MARK_MORTISE_CENTRE"
 GRAIN = "MARK_GRAIN"
 SLOT = "MARK_SLOT"
+STATION = "MARK_STATION"
 FENCE = "MARK_FENCE"
 SCREW = "MARK_SCREW"
 STOP = "MARK_STOP"
@@ -35,7 +36,8 @@ LAYERS: dict[str, tuple[int, str]] = {
     JOINT_FACE: (5, "engrave: lies just inside each joint face, to tell it from the outer edge"),
     MORTISE_CENTRE: (6, "engrave: centre of each mortise in a joint face, a tick at each slot end"),
     GRAIN: (3, "engrave: grain runs along this arrow, which points to the top"),
-    SLOT: (6, "engrave: centre and both ends of the mortise, as cut, beside the slot"),
+    SLOT: (6, "engrave: centre and ends of what is cut, as it comes out, beside the opening"),
+    STATION: (6, "engrave: one mark of the row each; half as long where it is a centre"),
     FENCE: (5, "engrave: the edge of a fence"),
     SCREW: (4, "engrave: drill and countersink at the middle of each cross"),
     STOP: (6, "engrave: the face of an end stop"),
@@ -57,11 +59,21 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Label:
+    """One line of text: lower left corner and height (mm), turn (degrees, anticlockwise)."""
+
+    text: str
+    at: Point
+    height: float
+    turn_deg: float = 0.0
+
+
+@dataclass(frozen=True)
 class CncSheet:
     """One piece to cut from sheet or scrap; ``notes`` are set on it where there is room.
 
     ``facts`` are further lines of its legend, each a name and a value; with ``grain`` an
-    arrow along x is drawn where there is room.
+    arrow along x is drawn where there is room. ``words`` have their places already.
     """
 
     name: str
@@ -72,6 +84,7 @@ class CncSheet:
     notes: tuple[str, ...]
     facts: tuple[tuple[str, str], ...] = ()
     grain: bool = False
+    words: tuple[Label, ...] = ()
 
     @property
     def layers(self) -> tuple[str, ...]:

@@ -40,13 +40,19 @@ class CutReport:
 
 
 def simulate(
-    template: Outline, wanted: Outline, cutter: Cutter, side: Side, sagitta: float = SAGITTA
+    template: Outline,
+    wanted: Outline,
+    cutter: Cutter,
+    side: Side,
+    sagitta: float = SAGITTA,
+    wood: Outline | None = None,
 ) -> CutReport:
     """Cut along a template and compare with the wanted outline.
 
     Both outlines lie in one frame. ``side`` says whether they are openings (cut
     inside) or a part and its template (cut outside). ``sagitta`` (mm) is how finely
-    arcs are followed; remains thinner than ten times that are not counted.
+    arcs are followed; remains thinner than ten times that are not counted. Where the
+    cut runs out over an edge, ``wood`` is the part's face: outside it nothing counts.
     """
     # With a hair of play a bit enters a slot of its own width; straight edges do not move.
     guide, bit = cutter.guide / 2 - 2 * sagitta, cutter.diameter / 2 - 2 * sagitta
@@ -58,14 +64,12 @@ def simulate(
         # All wood is cut but for what no allowed centre comes near.
         cut = _grown(_grown(guiding, guide, sagitta), -bit, sagitta)
         uncut, overcut = cut.difference(shape), shape.difference(cut)
+    if wood is not None:
+        face = polygon(wood, sagitta)
+        uncut, overcut = uncut.intersection(face), overcut.intersection(face)
     left = _measured(uncut, cut.boundary, _SLIVER * sagitta)
     gone = _measured(overcut, shape.boundary, _SLIVER * sagitta)
     return CutReport(left[0], gone[0], left[1], gone[1])
-
-
-def simulate_free(outline: Outline, diameter: float, side: Side) -> CutReport:
-    """Cut an outline with a bit steered by the machine, without a template."""
-    return simulate(outline, outline, Cutter(diameter, diameter), side)
 
 
 def polygon(outline: Outline, sagitta: float = SAGITTA) -> Any:

@@ -5,7 +5,6 @@ Words used here:
 datum end   the end of the stick that is held flush with the part's own end; all
             marks run from it
 running     measured from the datum, never from the mark before
-shown       the true value rounded to what a rule can show: 0.1 mm, or 1/64 in
 
     datum
     |<----------- running ----------->|
@@ -14,59 +13,20 @@ shown       the true value rounded to what a rule can show: 0.1 mm, or 1/64 in
     |                      |          |         |   stick
     +----------------------+----------+---------+
 
-Each mark is rounded from its own running value, so that the error of the last is
-no larger than that of the first. Lengths are in mm.
+Lengths are in mm.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 from bedmodel.joints import TenonJoint, board_name, tenon_joints
-from bedmodel.outline import Outline, Point
+from bedmodel.shop.fastener_marks import fastener_heights, rail_end_heights, rail_face_heights
+from bedmodel.shop.marks import CENTRE, DIGITS, Mark, mark_record, merged, shifted
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
-from bedmodel.units import MM_PER_INCH, LengthUnit, format_length
-
-STICK_WIDTH = 30.0
-CENTRE = "centre"
-# Equal to this many digits of a mm, two marks are one pencil line.
-_DIGITS = 6
-_NOISE = 1e-7  # of one step of the rule
-
-
-@dataclass(frozen=True)
-class Mark:
-    """One mark: what it is, of which joints or parts, and how far from the datum.
-
-    ``true`` is exact; ``rounded`` is what the rule shows, ``shown`` its text.
-    """
-
-    of: tuple[str, ...]
-    what: str
-    true: float
-    unit: LengthUnit
-
-    @property
-    def label(self) -> str:
-        return f"{', '.join(self.of)}: {self.what}" if self.of else self.what
-
-    @property
-    def rounded(self) -> float:
-        # Halves go up, float noise or not, so that like marks are shown alike.
-        steps = math.floor(self.true / step_of(self.unit) + 0.5 + _NOISE)
-        return steps / 10 if self.unit == "mm" else steps * MM_PER_INCH / 64
-
-    @property
-    def shown(self) -> str:
-        return format_length(self.rounded, self.unit)
-
-    @property
-    def error(self) -> float:
-        """What rounding adds (mm)."""
-        return self.rounded - self.true
 
 
 @dataclass(frozen=True)
@@ -83,20 +43,6 @@ class Stick:
     marks: tuple[Mark, ...]
 
 
-@dataclass(frozen=True)
-class StickLine:
-    """One line to draw across a stick, with its label; x runs from the datum end."""
-
-    start: Point
-    end: Point
-    label: str
-
-
-def step_of(unit: LengthUnit) -> float:
-    """Return the finest division of the rule (mm): 0.1 mm, or 1/64 in."""
-    return 0.1 if unit == "mm" else MM_PER_INCH / 64
-
-
 # --- rows of like joints -------------------------------------------------------------------
 
 
@@ -109,8 +55,8 @@ def leg_foot_end(layout: Layout) -> float:
 
 
 def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
-    """Mortises in a leg and the rail's edges on it, by height above the floor."""
-    marks = []
+    """Mortises, the rail fastener's cuts and the rail's edges, by height above the floor."""
+    marks = fastener_heights(layout, "leg", end.end)
     for joint in tenon_joints(layout):
         if joint.leg == f"{end.end}_leg":
             length = joint.leg_mortise_length
@@ -131,6 +77,21 @@ def board_heights(layout: Layout, end: EndPlan, board: BoardPlan) -> list[Mark]:
             height, length = joint.frame.origin[2] - board.bottom, joint.plan.mortise_length
             marks += _slot(layout, name, height, joint, length)
     return merged(marks)
+
+
+def rail_heights(layout: Layout) -> list[Mark]:
+    """The runner, and the fasteners' cuts in the end and the inside face, from the lower edge."""
+    found = [*runner_edges(layout), *rail_end_heights(layout), *rail_face_heights(layout)]
+    return merged(found)
+
+
+def runner_edges(layout: Layout) -> list[Mark]:
+    """Both edges of the runner, from the rail's lower edge."""
+    lower = layout.runner_top - layout.sheet.runner.height
+    return [
+        _mark(layout, ("runner",), "lower edge", lower - layout.rail_bottom),
+        _mark(layout, ("runner",), "upper edge", layout.runner_top - layout.rail_bottom),
+    ]
 
 
 def slat_edges(layout: Layout) -> list[Mark]:
@@ -157,16 +118,6 @@ def runner_end(layout: Layout) -> float:
 def along_rail(layout: Layout, marks: Iterable[Mark]) -> list[Mark]:
     """Marks by Y, as they come on the rail's inside face from its head end."""
     return [replace(mark, true=mark.true / math.cos(layout.yaw)) for mark in marks]
-
-
-def shifted(marks: Iterable[Mark], by: float) -> list[Mark]:
-    """The same marks from another datum, ``by`` nearer to them when negative."""
-    return [replace(mark, true=mark.true + by) for mark in marks]
-
-
-def in_order(marks: Iterable[Mark]) -> list[Mark]:
-    """Marks as they come along the edge."""
-    return sorted(marks, key=lambda mark: round(mark.true, _DIGITS))
 
 
 def mortise_name(joint: TenonJoint) -> str:
@@ -216,26 +167,14 @@ def story_sticks(layout: Layout) -> tuple[Stick, ...]:
     slats = _shared(_slat_sticks(layout), by_length=True)
     legs = _shared(_leg_sticks(layout), by_length=False)
     boards = _shared(_board_sticks(layout), by_length=True)
-    return (*slats, *legs, *boards)
-
-
-def stick_lines(stick: Stick) -> tuple[Outline, tuple[StickLine, ...]]:
-    """Return a stick's outline and the lines across it, at their true places.
-
-    Edges go across the whole stick, centres half way; x from the datum end, mm. A
-    mark that lies off the part has no line.
-    """
-    outline = Outline.rectangle(stick.length, STICK_WIDTH, ("long", "end", "long", "datum"))
-    lines = [
-        StickLine(
-            (mark.true, 0.0),
-            (mark.true, STICK_WIDTH / (2 if mark.what == CENTRE else 1)),
-            f"{mark.label}  {mark.shown}",
-        )
-        for mark in stick.marks
-        if 0 <= mark.true <= stick.length
-    ]
-    return outline, tuple(lines)
+    rail = Stick(
+        "side_rail_heights",
+        ("side_rail",),
+        "lower edge",
+        layout.sheet.side_rail.width,
+        tuple(rail_heights(layout)),
+    )
+    return (*slats, *legs, *boards, rail)
 
 
 def stick_record(stick: Stick) -> dict[str, Any]:
@@ -246,18 +185,6 @@ def stick_record(stick: Stick) -> dict[str, Any]:
         "datum": stick.datum,
         "length_mm": round(stick.length, 4),
         "marks": [mark_record(mark) for mark in stick.marks],
-    }
-
-
-def mark_record(mark: Mark) -> dict[str, Any]:
-    """Return a mark as JSON holds it."""
-    return {
-        "of": list(mark.of),
-        "what": mark.what,
-        "true_mm": round(mark.true, 4) + 0.0,
-        "rounded_mm": round(mark.rounded, 6) + 0.0,
-        "shown": mark.shown,
-        "rounding_error_mm": round(mark.error, 4) + 0.0,
     }
 
 
@@ -293,8 +220,8 @@ def _board_sticks(layout: Layout) -> Iterator[Stick]:
 def _shared(sticks: Iterable[Stick], by_length: bool) -> list[Stick]:
     found: dict[object, Stick] = {}
     for stick in sticks:
-        places = tuple((round(mark.true, _DIGITS), mark.what) for mark in stick.marks)
-        key = (places, round(stick.length, _DIGITS) if by_length else None)
+        places = tuple((round(mark.true, DIGITS), mark.what) for mark in stick.marks)
+        key = (places, round(stick.length, DIGITS) if by_length else None)
         found[key] = _joined(found[key], stick) if key in found else stick
     return list(found.values())
 
@@ -311,20 +238,3 @@ def _joined(one: Stick, other: Stick) -> Stick:
         max(one.length, other.length),
         tuple(marks),
     )
-
-
-def merged(marks: Sequence[Mark], every: str = "") -> list[Mark]:
-    """Make one mark of those that say the same at the same place.
-
-    ``every`` names them when the mark is of all there are.
-    """
-    rows: dict[object, Mark] = {}
-    for mark in marks:
-        key = (round(mark.true, _DIGITS), mark.what)
-        known = rows.get(key)
-        rows[key] = mark if known is None else replace(known, of=known.of + mark.of)
-    names = {name for mark in marks for name in mark.of}
-    return [
-        replace(mark, of=(every,)) if every and len(names) > 1 and set(mark.of) == names else mark
-        for mark in in_order(rows.values())
-    ]

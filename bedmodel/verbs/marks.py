@@ -12,8 +12,9 @@ from bedmodel.errors import InputError
 from bedmodel.verbs.terminal import table
 
 if TYPE_CHECKING:
+    from bedmodel.shop.marks import Mark
     from bedmodel.shop.setting_out import PartMarks
-    from bedmodel.shop.story_stick import Mark, Stick
+    from bedmodel.shop.story_stick import Stick
     from bedmodel.skeleton import Layout
 
 

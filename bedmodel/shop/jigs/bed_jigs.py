@@ -6,23 +6,29 @@ from collections.abc import Sequence
 
 from bedmodel.bed import Piece
 from bedmodel.shop.jigs.cauls import caul_jig
+from bedmodel.shop.jigs.drill_guides import guide_jigs
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import leg_jigs
 from bedmodel.shop.jigs.plates import plate_jigs
+from bedmodel.shop.jigs.recess_plates import recess_jigs
 from bedmodel.shop.jigs.sled import sled_jig
 from bedmodel.shop.jigs.spacers import spacer_jig
+from bedmodel.shop.jigs.sticks import stick_jigs
 from bedmodel.skeleton import Layout
 
 
 def make_jigs(layout: Layout, pieces: Sequence[Piece]) -> tuple[Jig, ...]:
-    """Every jig of a bed: sled, leg templates, mortise plates, cauls, slat spacers.
+    """Every jig of a bed: sled, leg templates, story sticks, plates, guides, cauls, spacers.
 
     Raises InputError where a cutter of the sheet cannot do its work.
     """
     found = [
         sled_jig(layout),
         *leg_jigs(layout, pieces),
+        *stick_jigs(layout),
         *plate_jigs(layout),
+        *recess_jigs(layout),
+        *guide_jigs(layout),
         caul_jig(layout),
         spacer_jig(layout),
     ]

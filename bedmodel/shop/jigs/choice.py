@@ -96,6 +96,27 @@ def mortise_cutter(sheet: Sheet, width: float, depth: float) -> Chosen:
     return _in_bushing(sheet, chosen, name)
 
 
+def recess_cutter(sheet: Sheet, width: float, depth: float, what: str) -> Chosen:
+    """The straight bit and bushing for a fastener's recess or pocket, at most ``width`` wide (mm).
+
+    ``what`` says in words what is so narrow. Raises InputError as ``mortise_cutter``
+    does, and where no bit of the table is as narrow.
+    """
+    name = "router.recess_bit"
+    given = sheet.router.recess_bit
+    if given is None:
+        return _in_bushing(sheet, _widest_for_recess(sheet, width, depth, what), name)
+    chosen = bit(given, name)
+    if chosen.diameter > width + _SAME:
+        raise InputError(
+            name,
+            chosen.name,
+            f"too wide for {what}, the largest bit that would do is {round_down(width)} mm",
+            "take a narrower bit or leave it out",
+        )
+    return _in_bushing(sheet, chosen, name)
+
+
 def _in_bushing(sheet: Sheet, chosen: Bit, name: str) -> Chosen:
     if chosen.style != "straight":
         raise InputError(
@@ -125,15 +146,55 @@ def _clears(bushing: Bushing, diameter: float) -> bool:
     return diameter <= inner - 2 * BIT_CLEARANCE + _SAME
 
 
+def _fitting(sheet: Sheet, width: float) -> list[Bit]:
+    """Straight bits of the table that are as narrow as asked, and pass the sheet's bushing."""
+    fit = [b for b in bits().values() if b.style == "straight" and b.diameter <= width + _SAME]
+    if sheet.router.bushing is not None:
+        given = bushing(sheet.router.bushing, "router.bushing")
+        fit = [b for b in fit if _clears(given, b.diameter)]
+    return fit
+
+
+def _widest_for_recess(sheet: Sheet, width: float, depth: float, what: str) -> Bit:
+    """The widest bit for a recess that a confirmed bushing of the sheet's unit lets through."""
+    fit = _fitting(sheet, width)
+    if not fit:
+        given = sheet.router.bushing
+        narrow = f"{what}, {format_both(width, sheet.design.unit)}"
+        if given is not None:
+            raise InputError(
+                "router.bushing",
+                given,
+                f"lets no straight bit of the table through that is as narrow as {narrow}",
+                "take a larger bushing, or another fastener",
+            )
+        raise InputError(
+            "router.recess_bit",
+            "none",
+            f"no straight bit of the table is as narrow as {narrow}",
+            "add your own bit to the table of bits, or take another fastener",
+        )
+
+    def rank(b: Bit) -> tuple[bool, bool, bool, float, float]:
+        through = _bushing(sheet, b.diameter)
+        own = through.name.endswith(_UNIT_OF_NAMES[sheet.design.unit])
+        sure = sheet.router.bushing is not None or (own and through.status == "confirmed")
+        return (b.length >= depth - _SAME, sure, *_own_and_wide(sheet, b))
+
+    return max(fit, key=rank)
+
+
+def _own_and_wide(sheet: Sheet, b: Bit) -> tuple[bool, float, float]:
+    """Rank a bit: of the sheet's unit first, then the widest, then the shortest."""
+    return b.name.endswith(_UNIT_OF_NAMES[sheet.design.unit]), b.diameter, -b.length
+
+
 def _widest(sheet: Sheet, width: float, depth: float) -> Bit:
     """The widest straight bit of the table for a mortise, in the sheet's unit where one fits.
 
     One whose edges reach the bottom comes first; of equal ones the shortest that does.
     """
-    fit = [b for b in bits().values() if b.style == "straight" and b.diameter <= width + _SAME]
-    if sheet.router.bushing is not None:
-        given = bushing(sheet.router.bushing, "router.bushing")
-        fit = [b for b in fit if _clears(given, b.diameter)]
+    fit = _fitting(sheet, width)
     if not fit:
         raise InputError(
             "router.bushing",

@@ -106,7 +106,7 @@ def _template(layout: Layout, piece: Piece, chosen: Chosen, count: int) -> Jig:
     sheet_ = CncSheet(
         name, title, template, (), _marks(piece, template, cutter.offset), notes, grain=True
     )
-    return Jig(sheet_, card, GuidedCut(template, shape.outline, cutter, "outside"))
+    return Jig(sheet_, card, (GuidedCut(template, shape.outline, cutter, "outside"),))
 
 
 def _extra_cautions(layout: Layout, outline: Outline, chosen: Chosen) -> Iterator[str]:
@@ -188,12 +188,15 @@ def _part(layout: Layout, piece: Piece, chosen: Chosen, count: int) -> Jig:
         ("for", f"cutting {_words(piece)} ({count} off) on a machine, without a template"),
         ("bit", f"{bit.label} or narrower; the machine offsets by half the bit, outside"),
         ("depth", f"{format_both(piece.kind.shape.thickness, layout.sheet.design.unit)}, through"),
+        ("offset", "none is drawn: the line is the leg's own outline"),
         ("relief", told),
+        ("reference", "outer edge and joint face (marked)"),
         ("face up", face_up(piece)),
     )
     caution = "leave tabs, hold the blank outside the line, stay clear while the machine runs"
     sheet = CncSheet(name, title, outline, (), _marks(piece, outline, 0.0), notes, grain=True)
-    return Jig(sheet, Card(name, title, rows, (caution,)))
+    steered = GuidedCut(outline, outline, Cutter(bit.diameter, bit.diameter), "outside")
+    return Jig(sheet, Card(name, title, rows, (caution,)), (steered,))
 
 
 def relieved_part(outline: Outline, diameter: float, style: str) -> Outline:

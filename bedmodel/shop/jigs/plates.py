@@ -18,9 +18,7 @@ left and right: turn the part, never the plate.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 from bedmodel.frames import Frame
 from bedmodel.joints import board_name
@@ -28,36 +26,26 @@ from bedmodel.outline import Outline
 from bedmodel.shape import Mortise, SlotEnds
 from bedmodel.shop.cards import ROUTER_CAUTIONS, Card
 from bedmodel.shop.jigs.choice import Chosen, mortise_cutter
+from bedmodel.shop.jigs.fence import (
+    CLEAR,
+    Seat,
+    apart,
+    board_for,
+    by_part,
+    fence_label,
+    fence_marks,
+    where_words,
+)
 from bedmodel.shop.jigs.jig import GuidedCut, Jig
 from bedmodel.shop.router import mortise_template, recess_template
-from bedmodel.shop.sheet import FENCE, SCREW, SLOT, CncSheet, Mark, cross
+from bedmodel.shop.sheet import SLOT, CncSheet, Mark
 from bedmodel.skeleton import Layout
 from bedmodel.tenons import TenonPlan
-from bedmodel.units import LengthUnit, format_both
+from bedmodel.units import format_both
 
-_CLEAR = 3.0  # mm from the slot to a mark
-_TICK = 14.0  # mm
-_FENCE_WIDE = 36.0  # mm
-_EDGE = 6.0  # mm from the plate's edge to a mark
-_ALIKE = 0.01  # mm; lengths this close are one
-_STEP = 5.0  # mm; plates are whole steps
-
+TICK = 14.0  # mm
 
 MortiseSize = tuple[float, float, SlotEnds]  # length and width (mm), and its ends
-
-
-@dataclass(frozen=True)
-class Seat:
-    """Mortises cut with one plate in one setting: in which parts, how deep, how far in (mm).
-
-    ``distance`` is from the part's inside face to the middle of the mortise's width.
-    """
-
-    part: str
-    where: str
-    count: int
-    distance: float
-    depth: float
 
 
 def mortise_seats(layout: Layout) -> dict[MortiseSize, list[Seat]]:
@@ -109,8 +97,8 @@ def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Sea
         slot = recess_template(length, width, chosen.cutter)
     else:
         slot = mortise_template(mortise, chosen.cutter)
-    distances = _apart(seat.distance for seat in seats)
-    plate = _outline(slot, distances, layout.sheet.router.router_base)
+    distances = apart(seat.distance for seat in seats)
+    plate = board_for(slot.bounds(), distances, layout.sheet.router.router_base / 2)
     size = f"{length:.1f} x {width:.2f} mm"
     notes = (
         f"mortise {size}",
@@ -119,7 +107,8 @@ def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Sea
         "inside face to the fence",
         "unit: millimetres, scale 1:1",
     )
-    marks = (*_ticks(slot, length), *_fences(slot, plate, distances, seats))
+    fences = fence_marks(slot.bounds()[2], plate, distances, lambda d: fence_label(d, seats))
+    marks = (*slot_ticks(slot, length), *fences)
     title = f"Mortise plate {size}"
     facts = (
         (
@@ -134,56 +123,20 @@ def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Sea
     return Jig(
         sheet,
         _card(layout, name, title, seats, chosen, ends),
-        GuidedCut(slot, mortise.opening, chosen.cutter, "inside"),
+        (GuidedCut(slot, mortise.opening, chosen.cutter, "inside"),),
     )
 
 
-def _outline(slot: Outline, distances: list[float], base: float) -> Outline:
-    """The plate: half a router's base beyond the slot all round, and room for the fence."""
-    _, _, x, y = slot.bounds()
-    right, top = _up(x + base / 2), _up(y + base / 2)
-    bottom = max(top, _up(distances[-1] + _FENCE_WIDE + _EDGE))
-    corners = [(-right, -bottom), (right, -bottom), (right, top), (-right, top)]
-    names = ["fence side", "end", "side", "end"]
-    return Outline.of([(p, 0.0, n) for p, n in zip(corners, names, strict=True)])
-
-
-def _up(length: float) -> float:
-    return math.ceil(length / _STEP - 1e-9) * _STEP
-
-
-def _ticks(slot: Outline, length: float) -> Iterator[Mark]:
+def slot_ticks(slot: Outline, length: float) -> Iterator[Mark]:
     """Beside the slot: its centre and both ends of the mortise; beyond its ends: its middle."""
     _, _, x, y = slot.bounds()
     for sign in (1.0, -1.0):
-        near, far = sign * (y + _CLEAR), sign * (y + _CLEAR + _TICK)
+        near, far = sign * (y + CLEAR), sign * (y + CLEAR + TICK)
         words = ("CENTRE", "END") if sign > 0 else ("", "")
-        yield Mark(SLOT, (0.0, near), (0.0, sign * (y + _CLEAR + 2 * _TICK)), words[0])
+        yield Mark(SLOT, (0.0, near), (0.0, sign * (y + CLEAR + 2 * TICK)), words[0])
         for end in (-length / 2, length / 2):
             yield Mark(SLOT, (end, near), (end, far), words[1])
-        yield Mark(SLOT, (sign * (x + _CLEAR), 0.0), (sign * (x + _CLEAR + 2 * _TICK), 0.0))
-
-
-def _fences(
-    slot: Outline, plate: Outline, distances: list[float], seats: list[Seat]
-) -> Iterator[Mark]:
-    """The fence's edge for each distance, broken at the slot and its ticks, and its screws."""
-    _, _, inner, _ = slot.bounds()
-    _, _, right, _ = plate.bounds()
-    start = inner + 2 * _CLEAR
-    for i, distance in enumerate(distances):
-        for sign in (1.0, -1.0):
-            label = _fence_label(distance, seats) if (sign > 0) == (i % 2 == 0) else ""
-            ends = (sign * start, -distance), (sign * (right - _EDGE), -distance)
-            yield Mark(FENCE, *ends, label)
-            # Each fence has its own holes, so that they do not run into one another.
-            across = sign * (right - 2 * _EDGE - 18.0 * i)
-            yield from cross(SCREW, (across, -distance - _FENCE_WIDE / 2))
-
-
-def _fence_label(distance: float, seats: list[Seat]) -> str:
-    parts = {s.part for s in seats if abs(s.distance - distance) < _ALIKE}
-    return f"FENCE {'BOTH' if len(parts) > 1 else parts.pop().upper()} {distance:.1f}"
+        yield Mark(SLOT, (sign * (x + CLEAR), 0.0), (sign * (x + CLEAR + 2 * TICK), 0.0))
 
 
 def _card(
@@ -191,8 +144,8 @@ def _card(
 ) -> Card:
     unit = layout.sheet.design.unit
     deepest = max(seat.depth for seat in seats)
-    depths = _by_part([(seat, seat.depth) for seat in seats], unit)
-    fences = _by_part([(seat, seat.distance) for seat in seats], unit)
+    depths = by_part([(seat, seat.depth) for seat in seats], unit)
+    fences = by_part([(seat, seat.distance) for seat in seats], unit)
     cautions = [
         *ROUTER_CAUTIONS,
         "inside a slot, seen from above, go round clockwise; plunge in the middle, let it stop "
@@ -210,7 +163,7 @@ def _card(
     if chosen.unconfirmed:
         cautions.append(chosen.unconfirmed)
     rows = (
-        ("for", "; ".join(f"{where} ({count} off)" for where, count in _counts(seats).items())),
+        ("for", where_words(seats)),
         ("bit", chosen.bit.label),
         ("bushing", f"{chosen.guide}, runs round the slot"),
         ("offset", f"{format_both(chosen.cutter.offset, unit)} all round"),
@@ -232,37 +185,3 @@ def _card(
         ),
     )
     return Card(name, title, rows, tuple(cautions))
-
-
-def _apart(lengths: Iterable[float]) -> list[float]:
-    """The different lengths, from the least up; those that no rule tells apart are one."""
-    found: list[float] = []
-    for length in sorted(lengths):
-        if not found or length - found[-1] > _ALIKE:
-            found.append(length)
-    return found
-
-
-def _counts(seats: list[Seat]) -> dict[str, int]:
-    counts: dict[str, int] = {}
-    for seat in seats:
-        counts[seat.where] = counts.get(seat.where, 0) + seat.count
-    return counts
-
-
-def _by_part(values: list[tuple[Seat, float]], unit: LengthUnit) -> str:
-    """Say lengths as shortly as they are alike: one for all, one a part, or one a place."""
-    for key in (
-        lambda seat: "legs and boards",
-        lambda seat: "legs" if seat.part == "leg" else "boards",
-        lambda seat: seat.where,  # where two rows differ, both are told
-    ):
-        given: dict[str, list[float]] = {}
-        for seat, value in values:
-            given.setdefault(key(seat), []).append(value)
-        told = {name: _apart(each) for name, each in given.items()}
-        if all(len(each) == 1 for each in told.values()):
-            break
-    return "; ".join(
-        f"{name} {' and '.join(format_both(v, unit) for v in each)}" for name, each in told.items()
-    )
