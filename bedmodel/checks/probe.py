@@ -19,18 +19,47 @@ from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.GeomAbs import GeomAbs_CurveType, GeomAbs_SurfaceType
+from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
+from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
-from bedmodel.frames import Vector, dot
+from bedmodel.frames import Frame, Vector, dot, scale, subtract
 from bedmodel.solids import area_of
 
 Array = NDArray[np.float64]
 
+RAY_TOLERANCE = 1e-6
 SQUARE_DIGITS = 4  # a lean of 1 deg, the least splay, takes 1.5e-4 off the cosine
+
+
+@dataclass(frozen=True)
+class Cylinder:
+    """An endless cylinder: a point of its axis, the axis's direction, and its radius."""
+
+    point: Vector
+    axis: Vector
+    radius: float
+
+    def placed(self, frame: Frame) -> Cylinder:
+        """The cylinder in the outer frame."""
+        return Cylinder(frame.point(self.point), frame.direction(self.axis), self.radius)
+
+    def far_side(self, start: Vector, along: Vector) -> float | None:
+        """Where a line leaves it: the distance from the line's start; None if it misses."""
+        offset = self._square(subtract(start, self.point))
+        step = self._square(along)
+        a, b, c = dot(step, step), dot(offset, step), dot(offset, offset) - self.radius**2
+        if a == 0 or b * b < a * c:
+            return None
+        return (math.sqrt(b * b - a * c) - b) / a
+
+    def _square(self, v: Vector) -> Vector:
+        """The part of a vector that is square to the axis."""
+        return subtract(v, scale(self.axis, dot(v, self.axis)))
 
 
 @dataclass(frozen=True)
@@ -52,6 +81,16 @@ class FaceData:
         return area_of(self.face)
 
     @cached_property
+    def cylinder(self) -> Cylinder | None:
+        """The cylinder that the face is part of, if it is of one."""
+        surface = BRepAdaptor_Surface(self.face, False)
+        if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Cylinder:
+            return None
+        found = surface.Cylinder()
+        p, d = found.Location(), found.Axis().Direction()
+        return Cylinder((p.X(), p.Y(), p.Z()), (d.X(), d.Y(), d.Z()), found.Radius())
+
+    @cached_property
     def box(self) -> tuple[Vector, Vector]:
         """A box that holds the face; not always the smallest one."""
         return quick_box(self.face)
@@ -65,6 +104,8 @@ class Probe:
         self._faces: dict[str, list[FaceData]] = {}
         self._boxes: dict[str, tuple[Vector, Vector]] = {}
         self._loose_boxes: dict[str, tuple[Vector, Vector]] = {}
+        self._corners: dict[str, tuple[Array, NDArray[np.intp]]] = {}
+        self._rays: dict[str, IntCurvesFace_ShapeIntersector] = {}
 
     def faces(self, kind: str) -> list[FaceData]:
         """The faces of a kind's solid, in its part frame."""
@@ -74,6 +115,14 @@ class Probe:
                 for face in _within(self.bed.solids[kind].wrapped, _FACE)
             ]
         return self._faces[kind]
+
+    def corners(self, kind: str) -> tuple[Array, NDArray[np.intp]]:
+        """The corner points of all faces of a kind that have any, and where each face's begin."""
+        if kind not in self._corners:
+            faces = [f.points for f in self.faces(kind) if f.points]
+            starts = np.cumsum([0, *(len(points) for points in faces[:-1])])
+            self._corners[kind] = np.array([p for points in faces for p in points]), starts
+        return self._corners[kind]
 
     def box(self, kind: str) -> tuple[Vector, Vector]:
         """The exact box of a kind's solid along its part axes."""
@@ -142,6 +191,15 @@ class Probe:
         place = piece.placement
         points = (p for f in self.faces(piece.kind.name) for p in f.points)
         return min(place.point(p)[2] for p in points)
+
+    def ray(self, kind: str, start: Vector, direction: Vector) -> float | None:
+        """How far a kind's solid is from a point, in a direction of its part frame (mm)."""
+        if kind not in self._rays:
+            self._rays[kind] = IntCurvesFace_ShapeIntersector()
+            self._rays[kind].Load(self.bed.solids[kind].wrapped, RAY_TOLERANCE)
+        rays = self._rays[kind]
+        rays.PerformNearest(gp_Lin(gp_Pnt(*start), gp_Dir(*direction)), 0.0, math.inf)
+        return float(rays.WParameter(1)) if rays.NbPnt() else None
 
     def named(self, test: Callable[[str], bool]) -> list[Piece]:
         return [p for p in self.bed.pieces if test(p.name)]

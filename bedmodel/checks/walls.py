@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
 from OCP.BRep import BRep_Builder
 from OCP.TopoDS import TopoDS_Compound
 
@@ -46,19 +47,19 @@ def find_walls(probe: Probe, kind: Kind) -> list[Walls]:
 
 
 def _own_faces(probe: Probe, kind: Kind, cut: Cut) -> Iterator[FaceData]:
+    points, starts = probe.corners(kind.name)
+    if not len(points):
+        return iter(())
     inverse = cut.frame.inverse()
-    half = (cut.length / 2 + OWN_FACE, cut.width / 2 + OWN_FACE)
-    for face in probe.faces(kind.name):
-        points = [inverse.point(p) for p in face.points]
-        inside = all(
-            abs(p[0]) <= half[0]
-            and abs(p[1]) <= half[1]
-            and -OWN_FACE <= p[2] <= cut.depth + OWN_FACE
-            for p in points
-        )
-        flat_on_opening = all(abs(p[2]) <= OWN_FACE for p in points)
-        if inside and points and not flat_on_opening:
-            yield face
+    axes = np.array((inverse.x, inverse.y, inverse.z))
+    here = points @ axes + np.array(inverse.origin)
+    low = (-cut.length / 2 - OWN_FACE, -cut.width / 2 - OWN_FACE, -OWN_FACE)
+    high = (cut.length / 2 + OWN_FACE, cut.width / 2 + OWN_FACE, cut.depth + OWN_FACE)
+    inside = np.all((here >= low) & (here <= high), axis=1)
+    off_opening = np.abs(here[:, 2]) > OWN_FACE
+    own = np.logical_and.reduceat(inside, starts) & np.logical_or.reduceat(off_opening, starts)
+    faces = [f for f in probe.faces(kind.name) if f.points]
+    return (faces[i] for i in np.nonzero(own)[0])
 
 
 def wood_outside(
