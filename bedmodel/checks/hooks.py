@@ -203,16 +203,16 @@ def _but(own: Walls, faces: list[FaceData]) -> tuple[FaceData, ...]:
 
 
 def _room_above(probe: Probe, carrier: Piece, top: FaceData, leg: Piece, into_leg: Vector) -> float:
-    """From the far corners of a hook's top straight up to wood.
+    """From the corners of a hook's top, at its end, straight up to the leg's wood.
 
     A pocket's round end is lowest over the hook's sides, and the same at each depth.
     """
-    deepest = span(carrier, [top], into_leg)[1]
+    low, high = span(carrier, [top], into_leg)
     corners = [carrier.placement.point(p) for p in top.points]
-    far = [p for p in corners if math.isclose(dot(p, into_leg), deepest, abs_tol=1e-3)]
+    at_end = [p for p in corners if dot(p, into_leg) > (low + high) / 2]
     back = leg.placement.inverse()
     up = back.direction(Z)
-    rooms = (probe.ray(leg.kind.name, back.point(p), up) for p in far)
+    rooms = (probe.ray(leg.kind.name, back.point(p), up) for p in at_end)
     return min((room for room in rooms if room is not None), default=math.inf)
 
 

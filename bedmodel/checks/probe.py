@@ -177,11 +177,11 @@ class Probe:
 
     def extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
         """How far the piece's own box reaches along a direction of the bed frame."""
-        return _extent(piece, self.box(piece.kind.name), along)
+        return box_extent(piece, self.box(piece.kind.name), along)
 
     def loose_extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
         """The same of the piece's loose box: never less than its true reach."""
-        return _extent(piece, self.loose_box(piece.kind.name), along)
+        return box_extent(piece, self.loose_box(piece.kind.name), along)
 
     def lowest(self, piece: Piece) -> float:
         """The piece's lowest point above the floor: its lowest corner (mm).
@@ -260,7 +260,8 @@ def _wave(a: float, b: float, span: tuple[float, float]) -> tuple[float, float]:
     return min(values), max(values)
 
 
-def _extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
+def box_extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
+    """How far a box in a piece's part frame reaches along a direction of the bed frame."""
     wanted = piece.placement.inverse().direction(along)
     start = dot(piece.placement.origin, along)
     ends = [sorted((w * a, w * b)) for w, a, b in zip(wanted, *box, strict=True)]

@@ -15,7 +15,7 @@ from OCP.TopTools import TopTools_IndexedDataMapOfShapeListOfShape
 from bedmodel.bed import Piece
 from bedmodel.checks.corners import SQUARE, Site, outer_face, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import FaceData, Probe
+from bedmodel.checks.probe import FaceData, Probe, box_extent, union_of
 from bedmodel.checks.walls import Walls, find_walls
 from bedmodel.frames import Vector, X, Z, dot
 
@@ -29,7 +29,9 @@ def check_shows(probe: Probe) -> Result:
     if probe.bed.layout.sheet.fastener.visible == "allowed" or not found:
         return Result(code, 0, None, "count", limit, ())
     shown = dict(_cuts(probe, found)) | dict(_loose(probe, found))
-    findings = tuple(Finding(code, parts, 1.0, "0") for parts, shows in shown.items() if shows)
+    findings = tuple(
+        Finding(code, parts, 1.0, "0 in sight") for parts, shows in shown.items() if shows
+    )
     return Result(code, len(shown), float(len(findings)), "count", limit, findings)
 
 
@@ -88,7 +90,10 @@ def _in_joint(probe: Probe, piece: Piece, face: FaceData, ends: list[tuple[Site,
 def _covered(probe: Probe, piece: Piece, own: Walls, ends: list[tuple[Site, Vector]]) -> bool:
     """Whether a cut in a leg lies behind the rail's end."""
     (site, _), *others = ends
-    return bool(others) or _behind(probe, site, *(span(piece, list(own.faces), a) for a in (X, Z)))
+    if others or not own.faces:
+        return True
+    box = union_of([face.box for face in own.faces])
+    return _behind(probe, site, *(box_extent(piece, box, axis) for axis in (X, Z)))
 
 
 def _loose(probe: Probe, found: list[Site]) -> Iterator[tuple[tuple[str, ...], bool]]:
