@@ -112,7 +112,7 @@ class Probe:
         if kind not in self._faces:
             self._faces[kind] = [
                 _face_data(TopoDS.Face_s(face))
-                for face in _within(self.bed.solids[kind].wrapped, _FACE)
+                for face in within(self.bed.solids[kind].wrapped, FACE)
             ]
         return self._faces[kind]
 
@@ -289,14 +289,14 @@ def distance(one: object, other: object) -> float:
     return float(BRepExtrema_DistShapeShape(one, other).Value())
 
 
-_FACE, _EDGE, _VERTEX = (
+FACE, EDGE, VERTEX = (
     TopAbs_ShapeEnum.TopAbs_FACE,
     TopAbs_ShapeEnum.TopAbs_EDGE,
     TopAbs_ShapeEnum.TopAbs_VERTEX,
 )
 
 
-def _within(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> Iterator[TopoDS_Shape]:
+def within(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> Iterator[TopoDS_Shape]:
     """The faces, edges or vertices of a shape; those shared come up more than once."""
     explorer = TopExp_Explorer(shape, kind)
     while explorer.More():
@@ -321,12 +321,12 @@ def _face_data(face: TopoDS_Face) -> FaceData:
         sign = 1.0 if outward else -1.0
         normal = (sign * axis.X(), sign * axis.Y(), sign * axis.Z())
     # The kernel's quick box is exact for these; for others it may be too large.
-    quick = normal is not None and all(_is_plain(e) for e in _within(face, _EDGE))
+    quick = normal is not None and all(_is_plain(e) for e in within(face, EDGE))
     simple = normal is not None or surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Cylinder
     return FaceData(face, normal, tuple(_corners(face)), quick, simple)
 
 
 def _corners(face: TopoDS_Face) -> Iterator[Vector]:
-    for vertex in _within(face, _VERTEX):
+    for vertex in within(face, VERTEX):
         p = BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertex))
         yield (p.X(), p.Y(), p.Z())

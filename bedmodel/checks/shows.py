@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from OCP.TopAbs import TopAbs_ShapeEnum
-from OCP.TopExp import TopExp
-from OCP.TopTools import TopTools_IndexedDataMapOfShapeListOfShape
+from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from bedmodel.bed import Piece
 from bedmodel.checks.corners import SQUARE, Site, outer_face, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import FaceData, Probe, box_extent, union_of
+from bedmodel.checks.probe import EDGE, FaceData, Probe, box_extent, union_of, within
 from bedmodel.checks.walls import Walls, find_walls
 from bedmodel.frames import Vector, X, Z, dot
 
@@ -45,7 +43,7 @@ def _cuts(probe: Probe, found: list[Site]) -> Iterator[tuple[tuple[str, ...], bo
         piece = probe.bed.piece(name)
         walls = find_walls(probe, piece.kind)
         owned = {id(face) for own in walls for face in own.faces}
-        beside = _neighbours(probe, piece.kind.name)
+        beside = _neighbours(probe.faces(piece.kind.name))
         for own in walls:
             if own.cut.fastener:
                 openings = {
@@ -58,18 +56,16 @@ def _cuts(probe: Probe, found: list[Site]) -> Iterator[tuple[tuple[str, ...], bo
                 yield (name, own.cut.name), not (hidden and _covered(probe, piece, own, ends))
 
 
-def _neighbours(probe: Probe, kind: str) -> Mapping[int, list[FaceData]]:
-    """For each face of a kind, by its identity, the faces that share an edge with it."""
-    edges = TopTools_IndexedDataMapOfShapeListOfShape()
-    solid = probe.bed.solids[kind].wrapped
-    edge, face = TopAbs_ShapeEnum.TopAbs_EDGE, TopAbs_ShapeEnum.TopAbs_FACE
-    TopExp.MapShapesAndAncestors_s(solid, edge, face, edges)
-    faces = probe.faces(kind)
-    beside: dict[int, list[FaceData]] = {id(data): [] for data in faces}
-    for i in range(1, edges.Extent() + 1):
-        group = [f for f in faces if any(f.face.IsSame(other) for other in edges.FindFromIndex(i))]
-        for one in group:
-            beside[id(one)] += [other for other in group if other is not one]
+def _neighbours(faces: list[FaceData]) -> Mapping[int, list[FaceData]]:
+    """For each face of a solid, by its identity, the faces that share an edge with it."""
+    edges, at_edge = TopTools_IndexedMapOfShape(), dict[int, list[FaceData]]()
+    for face in faces:
+        for edge in within(face.face, EDGE):
+            at_edge.setdefault(edges.Add(edge), []).append(face)
+    beside: dict[int, list[FaceData]] = {id(face): [] for face in faces}
+    for group in at_edge.values():
+        for face in group:
+            beside[id(face)] += [other for other in group if other is not face]
     return beside
 
 
