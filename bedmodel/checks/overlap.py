@@ -18,8 +18,9 @@ from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.TopoDS import TopoDS
 
 from bedmodel.bed import Piece
+from bedmodel.checks.boxes import exact_box, quick_box
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import Array, FaceData, Probe, box_of, quick_box
+from bedmodel.checks.probe import Array, FaceData, Probe
 from bedmodel.frames import Frame, dot
 from bedmodel.solids import location, volume_of
 
@@ -155,7 +156,7 @@ class _Faces:
         moved = TopoDS.Face_s(data.face.Moved(location(there).wrapped))
 
         def meets(exact: bool) -> bool:
-            box_low, box_high = box_of(moved, exact) if exact else quick_box(moved)
+            box_low, box_high = exact_box(moved) if exact else quick_box(moved)
             return bool(
                 np.all(np.array(box_low) < high - TOUCH_DEPTH)
                 and np.all(np.array(box_high) > low + TOUCH_DEPTH)

@@ -13,20 +13,18 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
-from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.GeomAbs import GeomAbs_CurveType, GeomAbs_SurfaceType
 from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
 from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
-from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
+from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
+from bedmodel.checks.boxes import EDGE, FACE, VERTEX, exact_box, quick_box, union_of, within
 from bedmodel.frames import Frame, Vector, dot, scale, subtract
 from bedmodel.solids import area_of
 
@@ -205,61 +203,6 @@ class Probe:
         return [p for p in self.bed.pieces if test(p.name)]
 
 
-def box_of(shape: object, exact: bool = False) -> tuple[Vector, Vector]:
-    """The box round a shape along its own axes, without the kernel's margin (mm)."""
-    box = Bnd_Box()
-    if exact:
-        BRepBndLib.AddOptimal_s(shape, box, False, False)
-    else:
-        BRepBndLib.Add_s(shape, box, False)
-    box.SetGap(0.0)
-    x0, y0, z0, x1, y1, z1 = box.Get()
-    return (x0, y0, z0), (x1, y1, z1)
-
-
-def quick_box(face: TopoDS_Face) -> tuple[Vector, Vector]:
-    """A box that holds a face, made at once (mm).
-
-    Round a torus, such as the eased arris of a curve, the kernel's own is many
-    millimetres too large in some places and a little too small in others, so
-    there it is worked out here.
-    """
-    surface = BRepAdaptor_Surface(face, True)
-    if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Torus:
-        return box_of(face)
-    torus, axes = surface.Torus(), surface.Torus().Position()
-    u = surface.FirstUParameter(), surface.LastUParameter()
-    v = surface.FirstVParameter(), surface.LastVParameter()
-    x, y, z, centre = (
-        (p.X(), p.Y(), p.Z())
-        for p in (axes.XDirection(), axes.YDirection(), axes.Direction(), axes.Location())
-    )
-    reaches = []
-    for i in range(3):
-        # A point's coordinate is (R + r cos v) w + r z sin v, where w = x cos u + y sin u;
-        # it is linear in w, so the ends of the range of w bound it.
-        ends = _wave(x[i], y[i], u)
-        tube = [_wave(w, z[i], v) for w in ends]
-        bounds = [
-            centre[i] + torus.MajorRadius() * w + torus.MinorRadius() * side
-            for w, sides in zip(ends, tube, strict=True)
-            for side in sides
-        ]
-        reaches.append((min(bounds), max(bounds)))
-    (x0, x1), (y0, y1), (z0, z1) = reaches
-    return (x0, y0, z0), (x1, y1, z1)
-
-
-def _wave(a: float, b: float, span: tuple[float, float]) -> tuple[float, float]:
-    """Least and greatest value of a cos t + b sin t, for t in a span (radians)."""
-    crest, height = math.atan2(b, a), math.hypot(a, b)
-    values = [a * math.cos(t) + b * math.sin(t) for t in span]
-    for turn, value in ((crest, height), (crest + math.pi, -height)):
-        if (turn - span[0]) % math.tau <= span[1] - span[0]:
-            values.append(value)
-    return min(values), max(values)
-
-
 def box_extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
     """How far a box in a piece's part frame reaches along a direction of the bed frame."""
     wanted = piece.placement.inverse().direction(along)
@@ -273,35 +216,13 @@ def _exact_box(faces: list[FaceData]) -> tuple[Vector, Vector]:
     box = union_of([f.box for f in faces if f.has_exact_box])
     for face in faces:
         if not face.has_exact_box and union_of([box, face.box]) != box:
-            box = union_of([box, box_of(face.face, exact=True)])
+            box = union_of([box, exact_box(face.face)])
     return box
-
-
-def union_of(boxes: list[tuple[Vector, Vector]]) -> tuple[Vector, Vector]:
-    lows, highs = zip(*boxes, strict=True)
-    low = tuple(min(c) for c in zip(*lows, strict=True))
-    high = tuple(max(c) for c in zip(*highs, strict=True))
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
 def distance(one: object, other: object) -> float:
     """The least distance between two shapes (mm)."""
     return float(BRepExtrema_DistShapeShape(one, other).Value())
-
-
-FACE, EDGE, VERTEX = (
-    TopAbs_ShapeEnum.TopAbs_FACE,
-    TopAbs_ShapeEnum.TopAbs_EDGE,
-    TopAbs_ShapeEnum.TopAbs_VERTEX,
-)
-
-
-def within(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> Iterator[TopoDS_Shape]:
-    """The faces, edges or vertices of a shape; those shared come up more than once."""
-    explorer = TopExp_Explorer(shape, kind)
-    while explorer.More():
-        yield explorer.Current()
-        explorer.Next()
 
 
 def _is_plain(edge: TopoDS_Shape) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,13 +11,14 @@ from OCP.BRep import BRep_Builder
 from OCP.TopoDS import TopoDS_Compound
 
 from bedmodel.bed import Kind
-from bedmodel.checks.probe import FaceData, Probe, distance, union_of
+from bedmodel.checks.probe import Array, FaceData, Probe, distance
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.outline import Edge
 from bedmodel.shape import Cut, Recess
 
 OWN_FACE = 0.05  # a face this close inside a cut's box is one of its walls
-FAR = 25.0  # mm; over this the distance between boxes is near enough for a report
+FAR = 45.0  # mm; no limit is so wide, so over this a bound is near enough for a report
+TIE = 1e-9  # mm; a pair that may be nearer by less than this need not be measured
 
 
 @dataclass(frozen=True)
@@ -68,9 +69,7 @@ def wood_outside(
     """Least distance from a cut's faces to the part's outside faces.
 
     ``owned`` are the faces of all cuts. Those that the cut is meant to come out of are
-    left out, and so are those of a recess in whose floor it was made. Faces are tried
-    from the nearest possible on, by the distance between boxes, until no other can be
-    nearer.
+    left out, and so are those of a recess in whose floor it was made.
     """
     ways_out = [own, *(other for other in others if _is_floor(other.cut, own.cut))]
     outside = [
@@ -78,17 +77,7 @@ def wood_outside(
         for f in probe.faces(kind)
         if id(f) not in owned and not any(_comes_out_of(way, f) for way in ways_out)
     ]
-    faces = compound_of(own.faces)
-    low, high = union_of([f.box for f in own.faces])
-    order = sorted((_box_distance(low, high, f), i) for i, f in enumerate(outside))
-    best = math.inf
-    for bound, i in order:
-        if bound >= min(best, FAR):
-            # What is far off is told by its box: no limit is so wide.
-            best = min(best, bound)
-            break
-        best = min(best, distance(faces, outside[i].face))
-    return best
+    return _least_distance(own.faces, outside)
 
 
 def _is_floor(recess: Cut, cut: Cut) -> bool:
@@ -128,28 +117,46 @@ def _lies_in(face: FaceData, point: Vector, normal: Vector) -> bool:
 
 def wood_between(own: Walls, other: Walls) -> float:
     """Wood between two cuts of one part."""
-    if not other.faces or not own.faces:
+    return _least_distance(own.faces, other.faces)
+
+
+def _least_distance(ones: Sequence[FaceData], others: Sequence[FaceData]) -> float:
+    """Least distance between faces of two groups (mm); infinite when there are none.
+
+    Pairs are measured from the nearest possible on, until no other can be nearer. What
+    is far off is told by its bound alone.
+    """
+    if not ones or not others:
         return math.inf
-    low, high = union_of([f.box for f in own.faces])
-    other_box = union_of([f.box for f in other.faces])
-    if (apart := _apart((low, high), other_box)) > FAR:
-        return apart
-    return distance(compound_of(own.faces), compound_of(other.faces))
+    bounds = _bounds(ones, others)
+    best = math.inf
+    for flat in np.argsort(bounds, axis=None, kind="stable"):
+        i, j = divmod(int(flat), len(others))
+        bound = float(bounds[i, j])
+        if bound >= min(best, FAR) - TIE:
+            return min(best, bound)
+        best = min(best, distance(ones[i].face, others[j].face))
+    return best
 
 
-def _box_distance(low: Vector, high: Vector, face: FaceData) -> float:
-    """A lower bound of the distance from a box to a face."""
-    bound = _apart((low, high), face.box)
-    if face.normal is not None:
-        level = dot(face.points[0], face.normal)
-        ends = sum(max(n * a, n * b) for n, a, b in zip(face.normal, low, high, strict=True))
-        bound = max(bound, level - ends)
-    return bound
+def _bounds(ones: Sequence[FaceData], others: Sequence[FaceData]) -> Array:
+    """For each pair of faces what their distance is at least: of their boxes, or from a plane."""
+    a, b = (np.array([face.box for face in faces]) for faces in (ones, others))
+    low = np.maximum(a[:, None, 0] - b[None, :, 1], b[None, :, 0] - a[:, None, 1])
+    apart: Array = np.linalg.norm(np.maximum(low, 0.0), axis=2)
+    bounds = np.maximum(apart, np.maximum(_from_planes(ones, b), _from_planes(others, a).T))
+    return bounds
 
 
-def _apart(one: tuple[Vector, Vector], other: tuple[Vector, Vector]) -> float:
-    gaps = (max(0.0, b0 - a1, a0 - b1) for a0, a1, b0, b1 in zip(*one, *other, strict=True))
-    return math.sqrt(sum(g * g for g in gaps))
+def _from_planes(faces: Sequence[FaceData], boxes: Array) -> Array:
+    """Distance from the planes of the flat ones among the faces to each box; else 0."""
+    normals = np.array([face.normal or (0.0, 0.0, 0.0) for face in faces])
+    points = np.array([face.points[0] if face.normal else (0.0, 0.0, 0.0) for face in faces])
+    levels = np.einsum("ni,ni->n", normals, points)[:, None]
+    middle = normals @ boxes.mean(axis=1).T
+    reach = np.abs(normals) @ ((boxes[:, 1] - boxes[:, 0]) / 2).T
+    away: Array = np.maximum(np.abs(middle - levels) - reach, 0.0)
+    return away
 
 
 def compound_of(faces: tuple[FaceData, ...]) -> TopoDS_Compound:
