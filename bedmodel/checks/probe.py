@@ -25,12 +25,15 @@ from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
 from bedmodel.checks.boxes import EDGE, FACE, VERTEX, exact_box, quick_box, union_of, within
-from bedmodel.frames import Frame, Vector, dot, scale, subtract
+from bedmodel.frames import Frame, Vector, add, dot, scale, subtract
+from bedmodel.shape import Axis, mirrored_placement
 from bedmodel.solids import area_of
 
 Array = NDArray[np.float64]
 
 RAY_TOLERANCE = 1e-6
+MARK_DIGITS = 5
+AXES: tuple[Axis, ...] = ("x", "y", "z")
 SQUARE_DIGITS = 4  # a lean of 1 deg, the least splay, takes 1.5e-4 off the cosine
 
 
@@ -94,6 +97,22 @@ class FaceData:
         return quick_box(self.face)
 
 
+@dataclass(frozen=True)
+class Twin:
+    """The kind whose solid is a kind's mirror image, maybe itself, and how it is mirrored.
+
+    The image's coordinate along ``axis`` is what is left of ``sums``.
+    """
+
+    kind: str
+    axis: Axis
+    sums: Vector
+
+    def image(self, piece: Piece) -> Frame:
+        """Where the twin lies in the mirror image of the bed."""
+        return mirrored_placement(piece.placement, self.axis, self.sums)
+
+
 class Probe:
     """The bed under measurement, with what has been measured already."""
 
@@ -104,6 +123,8 @@ class Probe:
         self._loose_boxes: dict[str, tuple[Vector, Vector]] = {}
         self._corners: dict[str, tuple[Array, NDArray[np.intp]]] = {}
         self._rays: dict[str, IntCurvesFace_ShapeIntersector] = {}
+        self._twins: dict[str, tuple[Twin, ...]] = {}
+        self._marks: dict[tuple[str, Axis | None], tuple[bytes, ...]] = {}
 
     def faces(self, kind: str) -> list[FaceData]:
         """The faces of a kind's solid, in its part frame."""
@@ -121,6 +142,37 @@ class Probe:
             starts = np.cumsum([0, *(len(points) for points in faces[:-1])])
             self._corners[kind] = np.array([p for points in faces for p in points]), starts
         return self._corners[kind]
+
+    def twins(self, kind: str) -> tuple[Twin, ...]:
+        """The kinds that are this one's mirror images, by their faces, along every axis.
+
+        What was measured of the one holds for the other.
+        """
+        if kind not in self._twins:
+            self._twins[kind] = tuple(self._mirror_images(kind))
+        return self._twins[kind]
+
+    def _mirror_images(self, kind: str) -> Iterator[Twin]:
+        low, high = self.loose_box(kind)
+        volume, faces = self.bed.volume(kind), self.faces(kind)
+        alike = [
+            other
+            for other in self.bed.kinds
+            if len(self.faces(other)) == len(faces)
+            and math.isclose(self.bed.volume(other), volume, rel_tol=1e-9)
+        ]
+        for axis in AXES:
+            for other in alike:
+                if self._marks_of(kind, axis) == self._marks_of(other, None):
+                    yield Twin(other, axis, add(low, high))
+
+    def _marks_of(self, kind: str, axis: Axis | None) -> tuple[bytes, ...]:
+        """Corners, planes and cylinders of a solid, or of its mirror image, as rounded bytes."""
+        key = (kind, axis)
+        if key not in self._marks:
+            low, high = self.loose_box(kind)
+            self._marks[key] = marks(self.faces(kind), add(low, high), axis)
+        return self._marks[key]
 
     def box(self, kind: str) -> tuple[Vector, Vector]:
         """The exact box of a kind's solid along its part axes."""
@@ -218,6 +270,37 @@ def _exact_box(faces: list[FaceData]) -> tuple[Vector, Vector]:
         if not face.has_exact_box and union_of([box, face.box]) != box:
             box = union_of([box, exact_box(face.face)])
     return box
+
+
+def marks(faces: list[FaceData], sums: Vector, axis: Axis | None) -> tuple[bytes, ...]:
+    """What tells a solid from others: its corners, planes and cylinders, in one order.
+
+    With an axis, those of its mirror image along it.
+    """
+    turn, shift = np.ones(3), np.zeros(3)
+    if axis is not None:
+        i = AXES.index(axis)
+        turn[i], shift[i] = -1.0, sums[i]
+    corners = np.array([p for face in faces for p in face.points]).reshape(-1, 3) * turn + shift
+    normals = np.array([face.normal for face in faces if face.normal]).reshape(-1, 3) * turn
+    starts = np.array([face.points[0] for face in faces if face.normal]).reshape(-1, 3)
+    levels = np.einsum("ni,ni->n", normals, starts * turn + shift)
+    rounds = [face.cylinder for face in faces if face.cylinder is not None]
+    middles = np.array([c.point for c in rounds]).reshape(-1, 3) * turn + shift
+    ways = np.array([c.axis for c in rounds]).reshape(-1, 3) * turn
+    # A point of the axis, but always the one nearest to the origin; and no direction of it.
+    feet = middles - np.einsum("ni,ni->n", middles, ways)[:, None] * ways
+    radii = np.array([c.radius for c in rounds])
+    return (
+        _in_order(corners),
+        _in_order(np.column_stack([normals, levels])),
+        _in_order(np.column_stack([feet, np.abs(ways), radii])),
+    )
+
+
+def _in_order(rows: Array) -> bytes:
+    """The distinct rows, rounded to what a shop could never measure, as bytes."""
+    return bytes(np.unique(np.round(rows, MARK_DIGITS) + 0.0, axis=0).tobytes())
 
 
 def distance(one: object, other: object) -> float:
