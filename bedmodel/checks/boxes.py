@@ -113,8 +113,8 @@ class _Torus:
             # The coordinate is linear in w, so the ends of the range of w bound it.
             bounds = [
                 self.centre[i] + self.major * w + self.minor * side
-                for w in _wave(x, y, self.u)
-                for side in _wave(w, z, self.v)
+                for w in wave(x, y, self.u)
+                for side in wave(w, z, self.v)
             ]
             reaches.append((min(bounds), max(bounds)))
         (x0, x1), (y0, y1), (z0, z1) = reaches
@@ -139,7 +139,7 @@ def _is_inside(angle: float, span: Span) -> bool:
     return 1e-6 < past < span[1] - span[0] - 1e-6
 
 
-def _wave(a: float, b: float, span: Span) -> Span:
+def wave(a: float, b: float, span: Span) -> Span:
     """Least and greatest value of a cos t + b sin t, for t in a span (radians)."""
     crest, height = math.atan2(b, a), math.hypot(a, b)
     values = [a * math.cos(t) + b * math.sin(t) for t in span]

@@ -24,7 +24,17 @@ from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
-from bedmodel.checks.boxes import EDGE, FACE, VERTEX, exact_box, quick_box, union_of, within
+from bedmodel.checks.boxes import (
+    EDGE,
+    FACE,
+    VERTEX,
+    Span,
+    exact_box,
+    quick_box,
+    union_of,
+    wave,
+    within,
+)
 from bedmodel.frames import Frame, Vector, add, dot, scale, subtract
 from bedmodel.shape import Axis, mirrored_placement
 from bedmodel.solids import area_of
@@ -64,6 +74,35 @@ class Cylinder:
 
 
 @dataclass(frozen=True)
+class Arc:
+    """An arc of a circle: its centre, two of its radii square to each other, and its span."""
+
+    centre: Vector
+    x: Vector
+    y: Vector
+    span: Span
+
+    @classmethod
+    def of(cls, edge: TopoDS_Shape) -> Arc | None:
+        """The arc that an edge is, if it is one."""
+        curve = BRepAdaptor_Curve(TopoDS.Edge_s(edge))
+        if curve.GetType() != GeomAbs_CurveType.GeomAbs_Circle:
+            return None
+        circle, axes = curve.Circle(), curve.Circle().Position()
+        centre, x, y = (
+            (p.X(), p.Y(), p.Z()) for p in (axes.Location(), axes.XDirection(), axes.YDirection())
+        )
+        r, span = circle.Radius(), (curve.FirstParameter(), curve.LastParameter())
+        return cls(centre, scale(x, r), scale(y, r), span)
+
+    def reach(self, along: Vector) -> tuple[float, float]:
+        """Least and greatest distance along a direction."""
+        level = dot(self.centre, along)
+        low, high = wave(dot(self.x, along), dot(self.y, along), self.span)
+        return level + low, level + high
+
+
+@dataclass(frozen=True)
 class FaceData:
     """One face of a solid: its corner points, and its outward normal if it is flat.
 
@@ -90,6 +129,27 @@ class FaceData:
         found = surface.Cylinder()
         p, d = found.Location(), found.Axis().Direction()
         return Cylinder((p.X(), p.Y(), p.Z()), (d.X(), d.Y(), d.Z()), found.Radius())
+
+    @cached_property
+    def arcs(self) -> tuple[Arc, ...] | None:
+        """The arcs among the face's edges; None where corners and arcs do not bound it."""
+        if self.normal is None and self.cylinder is None:
+            return None
+        edges = list(within(self.face, EDGE))
+        if not all(_is_plain(edge) for edge in edges):
+            return None
+        return tuple(arc for arc in map(Arc.of, edges) if arc is not None)
+
+    def reach(self, along: Vector) -> tuple[float, float] | None:
+        """Least and greatest distance along a direction of the part frame, if arcs tell it.
+
+        On a plane or on a cylinder cut to a rectangle both are on an edge.
+        """
+        if self.arcs is None:
+            return None
+        levels = [dot(p, along) for p in self.points]
+        levels += [level for arc in self.arcs for level in arc.reach(along)]
+        return min(levels), max(levels)
 
     @cached_property
     def box(self) -> tuple[Vector, Vector]:
