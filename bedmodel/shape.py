@@ -324,12 +324,12 @@ def mirror_pair(shape: Shape, placement: Frame) -> tuple[Shape, Frame]:
     for axis in ("z", "y", "x"):
         image = shape.reflected(axis)
         if image.key() == shape.key():
-            return shape, _mirrored_placement(placement, axis, shape.blank)
-    return shape.reflected("z"), _mirrored_placement(placement, "z", shape.blank)
+            return shape, mirrored_placement(placement, axis, shape.blank)
+    return shape.reflected("z"), mirrored_placement(placement, "z", shape.blank)
 
 
-def _mirrored_placement(placement: Frame, axis: Axis, blank: Vector) -> Frame:
-    """The bed's mirror (x to -x) after the placement after the blank's own mirror."""
+def mirrored_placement(placement: Frame, axis: Axis, blank: Vector) -> Frame:
+    """Where the blank's own mirror image lies when the bed is mirrored (x to -x)."""
     i = "xyz".index(axis)
     corner = tuple(blank[k] if k == i else 0.0 for k in range(3))
     axes = [_flip(a, "x") for a in (placement.x, placement.y, placement.z)]

@@ -85,13 +85,13 @@ def thrice_broken(name: str = "sorrel") -> Bed:
     return moved(bed, "footboard_board_tenon_1_right", (0, 0, 2))
 
 
-def with_sheet(bed: Bed, section: str, **values: float) -> Bed:
+def with_sheet(bed: Bed, section: str, **values: float | str) -> Bed:
     """The same bed, measured against another sheet; no range is checked."""
     sheet = altered(bed.layout.sheet, section, **values)
     return Bed(replace(bed.layout, sheet=sheet), bed.pieces, bed.solids)
 
 
-def altered(sheet: Sheet, section: str, **values: float) -> Sheet:
+def altered(sheet: Sheet, section: str, **values: float | str) -> Sheet:
     """A sheet with some values changed past all validation."""
     part = getattr(sheet, section).model_copy(update=values)
     return sheet.model_copy(update={section: part})

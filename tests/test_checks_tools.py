@@ -17,9 +17,10 @@ from OCP.TopoDS import TopoDS_Shape
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
+from bedmodel.checks.boxes import box_of, exact_box, quick_box
 from bedmodel.checks.faces import contact_area, section_area
 from bedmodel.checks.overlap import candidate_pairs, check_overlap, common_volume
-from bedmodel.checks.probe import FaceData, Probe, quick_box
+from bedmodel.checks.probe import FaceData, Probe
 from bedmodel.frames import Frame, Vector
 from bedmodel.solids import location
 from tests.beds import EXAMPLES, bed_of, block, compound, good, thrice_broken
@@ -277,6 +278,16 @@ def test_a_quick_box_holds_its_face(name: str, by: Frame) -> None:
             reach = [getattr(point, axis) for point in points]
             assert low[i] - 1e-5 <= min(reach)
             assert max(reach) <= high[i] + 1e-5
+
+
+@pytest.mark.parametrize("by", [Frame(), ASKEW], ids=["straight", "askew"])
+def test_an_exact_box_is_the_smallest(by: Frame) -> None:
+    """Found by the kernel's own search, for which no face is special."""
+    for face in good("campion").solids["head_leg_left"].moved(location(by)).Faces():
+        low, high = exact_box(face.wrapped)
+        smallest = box_of(face.wrapped, exact=True)
+        assert low == pytest.approx(smallest[0], abs=1e-5)
+        assert high == pytest.approx(smallest[1], abs=1e-5)
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

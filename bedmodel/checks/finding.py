@@ -121,7 +121,7 @@ MEANING: dict[Code, tuple[str, str]] = {
         "take a fastener with more slot_play, or less frame.stance",
     ),
     Code.SCREW_BITE_SHORT: (
-        "each screw's thread is in wood",
+        "each screw's thread is in wood (in end grain it holds about 75 %)",
         "take longer screws, or set them clear of the pockets",
     ),
     Code.RECESS_WALL_THIN: (

@@ -10,16 +10,18 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.TopoDS import TopoDS
 
 from bedmodel.bed import Piece
+from bedmodel.checks.boxes import exact_box, quick_box
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import Array, FaceData, Probe, box_of, quick_box
+from bedmodel.checks.probe import Array, FaceData, Probe
 from bedmodel.frames import Frame, dot
 from bedmodel.solids import location, volume_of
 
@@ -36,10 +38,14 @@ def check_overlap(probe: Probe) -> Iterator[Result]:
     worst, findings = 0.0, []
     measured: dict[tuple[object, ...], float] = {}
     for i, j in candidate_pairs(probe):
-        # Pairs alike, such as the plates at the four corners, are measured once.
+        # Pairs alike, such as the plates at the four corners, are measured once, and so
+        # are the left and the right side of the bed.
         key = _pair_key(pieces[i], pieces[j])
         if key not in measured:
-            measured[key] = common_volume(probe, pieces[i], pieces[j])
+            volume = common_volume(probe, pieces[i], pieces[j])
+            measured[key] = volume
+            for image in _mirrored_keys(probe, pieces[i], pieces[j]):
+                measured.setdefault(image, volume)
         volume = measured[key]
         worst = max(worst, volume)
         if volume > TOUCH_VOLUME:
@@ -67,6 +73,18 @@ def _pair_key(one: Piece, other: Piece) -> tuple[object, ...]:
     axes = (there.origin, there.x, there.y, there.z)
     turns = tuple(round(c, _ALIKE_DIGITS) + 0.0 for axis in axes for c in axis)
     return one.kind.name, other.kind.name, turns
+
+
+def _mirrored_keys(probe: Probe, one: Piece, other: Piece) -> Iterator[tuple[object, ...]]:
+    """The keys of the pair's mirror image, in every way in which it may have been placed."""
+    images = [
+        [
+            replace(piece, kind=probe.bed.kinds[twin.kind], placement=twin.image(piece))
+            for twin in probe.twins(piece.kind.name)
+        ]
+        for piece in (one, other)
+    ]
+    return itertools.starmap(_pair_key, itertools.product(*images))
 
 
 def common_volume(probe: Probe, one: Piece, other: Piece) -> float:
@@ -155,7 +173,7 @@ class _Faces:
         moved = TopoDS.Face_s(data.face.Moved(location(there).wrapped))
 
         def meets(exact: bool) -> bool:
-            box_low, box_high = box_of(moved, exact) if exact else quick_box(moved)
+            box_low, box_high = exact_box(moved) if exact else quick_box(moved)
             return bool(
                 np.all(np.array(box_low) < high - TOUCH_DEPTH)
                 and np.all(np.array(box_high) > low + TOUCH_DEPTH)

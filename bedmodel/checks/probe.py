@@ -13,24 +13,93 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
-from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.GeomAbs import GeomAbs_CurveType, GeomAbs_SurfaceType
-from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
-from OCP.TopExp import TopExp_Explorer
+from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
+from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
+from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
-from bedmodel.frames import Vector, dot
+from bedmodel.checks.boxes import (
+    EDGE,
+    FACE,
+    VERTEX,
+    Span,
+    exact_box,
+    quick_box,
+    union_of,
+    wave,
+    within,
+)
+from bedmodel.frames import Frame, Vector, add, dot, scale, subtract
+from bedmodel.shape import Axis, mirrored_placement
 from bedmodel.solids import area_of
 
 Array = NDArray[np.float64]
 
+RAY_TOLERANCE = 1e-6
+MARK_DIGITS = 5
+AXES: tuple[Axis, ...] = ("x", "y", "z")
 SQUARE_DIGITS = 4  # a lean of 1 deg, the least splay, takes 1.5e-4 off the cosine
+
+
+@dataclass(frozen=True)
+class Cylinder:
+    """An endless cylinder: a point of its axis, the axis's direction, and its radius."""
+
+    point: Vector
+    axis: Vector
+    radius: float
+
+    def placed(self, frame: Frame) -> Cylinder:
+        """The cylinder in the outer frame."""
+        return Cylinder(frame.point(self.point), frame.direction(self.axis), self.radius)
+
+    def far_side(self, start: Vector, along: Vector) -> float | None:
+        """Where a line leaves it: the distance from the line's start; None if it misses."""
+        offset = self._square(subtract(start, self.point))
+        step = self._square(along)
+        a, b, c = dot(step, step), dot(offset, step), dot(offset, offset) - self.radius**2
+        if a == 0 or b * b < a * c:
+            return None
+        return (math.sqrt(b * b - a * c) - b) / a
+
+    def _square(self, v: Vector) -> Vector:
+        """The part of a vector that is square to the axis."""
+        return subtract(v, scale(self.axis, dot(v, self.axis)))
+
+
+@dataclass(frozen=True)
+class Arc:
+    """An arc of a circle: its centre, two of its radii square to each other, and its span."""
+
+    centre: Vector
+    x: Vector
+    y: Vector
+    span: Span
+
+    @classmethod
+    def of(cls, edge: TopoDS_Shape) -> Arc | None:
+        """The arc that an edge is, if it is one."""
+        curve = BRepAdaptor_Curve(TopoDS.Edge_s(edge))
+        if curve.GetType() != GeomAbs_CurveType.GeomAbs_Circle:
+            return None
+        circle, axes = curve.Circle(), curve.Circle().Position()
+        centre, x, y = (
+            (p.X(), p.Y(), p.Z()) for p in (axes.Location(), axes.XDirection(), axes.YDirection())
+        )
+        r, span = circle.Radius(), (curve.FirstParameter(), curve.LastParameter())
+        return cls(centre, scale(x, r), scale(y, r), span)
+
+    def reach(self, along: Vector) -> tuple[float, float]:
+        """Least and greatest distance along a direction."""
+        level = dot(self.centre, along)
+        low, high = wave(dot(self.x, along), dot(self.y, along), self.span)
+        return level + low, level + high
 
 
 @dataclass(frozen=True)
@@ -52,9 +121,56 @@ class FaceData:
         return area_of(self.face)
 
     @cached_property
+    def cylinder(self) -> Cylinder | None:
+        """The cylinder that the face is part of, if it is of one."""
+        surface = BRepAdaptor_Surface(self.face, False)
+        if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Cylinder:
+            return None
+        found = surface.Cylinder()
+        p, d = found.Location(), found.Axis().Direction()
+        return Cylinder((p.X(), p.Y(), p.Z()), (d.X(), d.Y(), d.Z()), found.Radius())
+
+    @cached_property
+    def arcs(self) -> tuple[Arc, ...] | None:
+        """The arcs among the face's edges; None where corners and arcs do not bound it."""
+        if self.normal is None and self.cylinder is None:
+            return None
+        edges = list(within(self.face, EDGE))
+        if not all(_is_plain(edge) for edge in edges):
+            return None
+        return tuple(arc for arc in map(Arc.of, edges) if arc is not None)
+
+    def reach(self, along: Vector) -> tuple[float, float] | None:
+        """Least and greatest distance along a direction of the part frame, if arcs tell it.
+
+        On a plane or on a cylinder cut to a rectangle both are on an edge.
+        """
+        if self.arcs is None:
+            return None
+        levels = [dot(p, along) for p in self.points]
+        levels += [level for arc in self.arcs for level in arc.reach(along)]
+        return min(levels), max(levels)
+
+    @cached_property
     def box(self) -> tuple[Vector, Vector]:
         """A box that holds the face; not always the smallest one."""
         return quick_box(self.face)
+
+
+@dataclass(frozen=True)
+class Twin:
+    """The kind whose solid is a kind's mirror image, maybe itself, and how it is mirrored.
+
+    The image's coordinate along ``axis`` is what is left of ``sums``.
+    """
+
+    kind: str
+    axis: Axis
+    sums: Vector
+
+    def image(self, piece: Piece) -> Frame:
+        """Where the twin lies in the mirror image of the bed."""
+        return mirrored_placement(piece.placement, self.axis, self.sums)
 
 
 class Probe:
@@ -65,15 +181,58 @@ class Probe:
         self._faces: dict[str, list[FaceData]] = {}
         self._boxes: dict[str, tuple[Vector, Vector]] = {}
         self._loose_boxes: dict[str, tuple[Vector, Vector]] = {}
+        self._corners: dict[str, tuple[Array, NDArray[np.intp]]] = {}
+        self._rays: dict[str, IntCurvesFace_ShapeIntersector] = {}
+        self._twins: dict[str, tuple[Twin, ...]] = {}
+        self._marks: dict[tuple[str, Axis | None], tuple[bytes, ...]] = {}
 
     def faces(self, kind: str) -> list[FaceData]:
         """The faces of a kind's solid, in its part frame."""
         if kind not in self._faces:
             self._faces[kind] = [
                 _face_data(TopoDS.Face_s(face))
-                for face in _within(self.bed.solids[kind].wrapped, _FACE)
+                for face in within(self.bed.solids[kind].wrapped, FACE)
             ]
         return self._faces[kind]
+
+    def corners(self, kind: str) -> tuple[Array, NDArray[np.intp]]:
+        """The corner points of all faces of a kind that have any, and where each face's begin."""
+        if kind not in self._corners:
+            faces = [f.points for f in self.faces(kind) if f.points]
+            starts = np.cumsum([0, *(len(points) for points in faces[:-1])])
+            self._corners[kind] = np.array([p for points in faces for p in points]), starts
+        return self._corners[kind]
+
+    def twins(self, kind: str) -> tuple[Twin, ...]:
+        """The kinds that are this one's mirror images, by their faces, along every axis.
+
+        What was measured of the one holds for the other.
+        """
+        if kind not in self._twins:
+            self._twins[kind] = tuple(self._mirror_images(kind))
+        return self._twins[kind]
+
+    def _mirror_images(self, kind: str) -> Iterator[Twin]:
+        low, high = self.loose_box(kind)
+        volume, faces = self.bed.volume(kind), self.faces(kind)
+        alike = [
+            other
+            for other in self.bed.kinds
+            if len(self.faces(other)) == len(faces)
+            and math.isclose(self.bed.volume(other), volume, rel_tol=1e-9)
+        ]
+        for axis in AXES:
+            for other in alike:
+                if self._marks_of(kind, axis) == self._marks_of(other, None):
+                    yield Twin(other, axis, add(low, high))
+
+    def _marks_of(self, kind: str, axis: Axis | None) -> tuple[bytes, ...]:
+        """Corners, planes and cylinders of a solid, or of its mirror image, as rounded bytes."""
+        key = (kind, axis)
+        if key not in self._marks:
+            low, high = self.loose_box(kind)
+            self._marks[key] = marks(self.faces(kind), add(low, high), axis)
+        return self._marks[key]
 
     def box(self, kind: str) -> tuple[Vector, Vector]:
         """The exact box of a kind's solid along its part axes."""
@@ -128,11 +287,11 @@ class Probe:
 
     def extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
         """How far the piece's own box reaches along a direction of the bed frame."""
-        return _extent(piece, self.box(piece.kind.name), along)
+        return box_extent(piece, self.box(piece.kind.name), along)
 
     def loose_extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
         """The same of the piece's loose box: never less than its true reach."""
-        return _extent(piece, self.loose_box(piece.kind.name), along)
+        return box_extent(piece, self.loose_box(piece.kind.name), along)
 
     def lowest(self, piece: Piece) -> float:
         """The piece's lowest point above the floor: its lowest corner (mm).
@@ -143,66 +302,21 @@ class Probe:
         points = (p for f in self.faces(piece.kind.name) for p in f.points)
         return min(place.point(p)[2] for p in points)
 
+    def ray(self, kind: str, start: Vector, direction: Vector) -> float | None:
+        """How far a kind's solid is from a point, in a direction of its part frame (mm)."""
+        if kind not in self._rays:
+            self._rays[kind] = IntCurvesFace_ShapeIntersector()
+            self._rays[kind].Load(self.bed.solids[kind].wrapped, RAY_TOLERANCE)
+        rays = self._rays[kind]
+        rays.PerformNearest(gp_Lin(gp_Pnt(*start), gp_Dir(*direction)), 0.0, math.inf)
+        return float(rays.WParameter(1)) if rays.NbPnt() else None
+
     def named(self, test: Callable[[str], bool]) -> list[Piece]:
         return [p for p in self.bed.pieces if test(p.name)]
 
 
-def box_of(shape: object, exact: bool = False) -> tuple[Vector, Vector]:
-    """The box round a shape along its own axes, without the kernel's margin (mm)."""
-    box = Bnd_Box()
-    if exact:
-        BRepBndLib.AddOptimal_s(shape, box, False, False)
-    else:
-        BRepBndLib.Add_s(shape, box, False)
-    box.SetGap(0.0)
-    x0, y0, z0, x1, y1, z1 = box.Get()
-    return (x0, y0, z0), (x1, y1, z1)
-
-
-def quick_box(face: TopoDS_Face) -> tuple[Vector, Vector]:
-    """A box that holds a face, made at once (mm).
-
-    Round a torus, such as the eased arris of a curve, the kernel's own is many
-    millimetres too large in some places and a little too small in others, so
-    there it is worked out here.
-    """
-    surface = BRepAdaptor_Surface(face, True)
-    if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Torus:
-        return box_of(face)
-    torus, axes = surface.Torus(), surface.Torus().Position()
-    u = surface.FirstUParameter(), surface.LastUParameter()
-    v = surface.FirstVParameter(), surface.LastVParameter()
-    x, y, z, centre = (
-        (p.X(), p.Y(), p.Z())
-        for p in (axes.XDirection(), axes.YDirection(), axes.Direction(), axes.Location())
-    )
-    reaches = []
-    for i in range(3):
-        # A point's coordinate is (R + r cos v) w + r z sin v, where w = x cos u + y sin u;
-        # it is linear in w, so the ends of the range of w bound it.
-        ends = _wave(x[i], y[i], u)
-        tube = [_wave(w, z[i], v) for w in ends]
-        bounds = [
-            centre[i] + torus.MajorRadius() * w + torus.MinorRadius() * side
-            for w, sides in zip(ends, tube, strict=True)
-            for side in sides
-        ]
-        reaches.append((min(bounds), max(bounds)))
-    (x0, x1), (y0, y1), (z0, z1) = reaches
-    return (x0, y0, z0), (x1, y1, z1)
-
-
-def _wave(a: float, b: float, span: tuple[float, float]) -> tuple[float, float]:
-    """Least and greatest value of a cos t + b sin t, for t in a span (radians)."""
-    crest, height = math.atan2(b, a), math.hypot(a, b)
-    values = [a * math.cos(t) + b * math.sin(t) for t in span]
-    for turn, value in ((crest, height), (crest + math.pi, -height)):
-        if (turn - span[0]) % math.tau <= span[1] - span[0]:
-            values.append(value)
-    return min(values), max(values)
-
-
-def _extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
+def box_extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
+    """How far a box in a piece's part frame reaches along a direction of the bed frame."""
     wanted = piece.placement.inverse().direction(along)
     start = dot(piece.placement.origin, along)
     ends = [sorted((w * a, w * b)) for w, a, b in zip(wanted, *box, strict=True)]
@@ -214,35 +328,44 @@ def _exact_box(faces: list[FaceData]) -> tuple[Vector, Vector]:
     box = union_of([f.box for f in faces if f.has_exact_box])
     for face in faces:
         if not face.has_exact_box and union_of([box, face.box]) != box:
-            box = union_of([box, box_of(face.face, exact=True)])
+            box = union_of([box, exact_box(face.face)])
     return box
 
 
-def union_of(boxes: list[tuple[Vector, Vector]]) -> tuple[Vector, Vector]:
-    lows, highs = zip(*boxes, strict=True)
-    low = tuple(min(c) for c in zip(*lows, strict=True))
-    high = tuple(max(c) for c in zip(*highs, strict=True))
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+def marks(faces: list[FaceData], sums: Vector, axis: Axis | None) -> tuple[bytes, ...]:
+    """What tells a solid from others: its corners, planes and cylinders, in one order.
+
+    With an axis, those of its mirror image along it.
+    """
+    turn, shift = np.ones(3), np.zeros(3)
+    if axis is not None:
+        i = AXES.index(axis)
+        turn[i], shift[i] = -1.0, sums[i]
+    corners = np.array([p for face in faces for p in face.points]).reshape(-1, 3) * turn + shift
+    normals = np.array([face.normal for face in faces if face.normal]).reshape(-1, 3) * turn
+    starts = np.array([face.points[0] for face in faces if face.normal]).reshape(-1, 3)
+    levels = np.einsum("ni,ni->n", normals, starts * turn + shift)
+    rounds = [face.cylinder for face in faces if face.cylinder is not None]
+    middles = np.array([c.point for c in rounds]).reshape(-1, 3) * turn + shift
+    ways = np.array([c.axis for c in rounds]).reshape(-1, 3) * turn
+    # A point of the axis, but always the one nearest to the origin; and no direction of it.
+    feet = middles - np.einsum("ni,ni->n", middles, ways)[:, None] * ways
+    radii = np.array([c.radius for c in rounds])
+    return (
+        _in_order(corners),
+        _in_order(np.column_stack([normals, levels])),
+        _in_order(np.column_stack([feet, np.abs(ways), radii])),
+    )
+
+
+def _in_order(rows: Array) -> bytes:
+    """The distinct rows, rounded to what a shop could never measure, as bytes."""
+    return bytes(np.unique(np.round(rows, MARK_DIGITS) + 0.0, axis=0).tobytes())
 
 
 def distance(one: object, other: object) -> float:
     """The least distance between two shapes (mm)."""
     return float(BRepExtrema_DistShapeShape(one, other).Value())
-
-
-_FACE, _EDGE, _VERTEX = (
-    TopAbs_ShapeEnum.TopAbs_FACE,
-    TopAbs_ShapeEnum.TopAbs_EDGE,
-    TopAbs_ShapeEnum.TopAbs_VERTEX,
-)
-
-
-def _within(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> Iterator[TopoDS_Shape]:
-    """The faces, edges or vertices of a shape; those shared come up more than once."""
-    explorer = TopExp_Explorer(shape, kind)
-    while explorer.More():
-        yield explorer.Current()
-        explorer.Next()
 
 
 def _is_plain(edge: TopoDS_Shape) -> bool:
@@ -262,12 +385,12 @@ def _face_data(face: TopoDS_Face) -> FaceData:
         sign = 1.0 if outward else -1.0
         normal = (sign * axis.X(), sign * axis.Y(), sign * axis.Z())
     # The kernel's quick box is exact for these; for others it may be too large.
-    quick = normal is not None and all(_is_plain(e) for e in _within(face, _EDGE))
+    quick = normal is not None and all(_is_plain(e) for e in within(face, EDGE))
     simple = normal is not None or surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Cylinder
     return FaceData(face, normal, tuple(_corners(face)), quick, simple)
 
 
 def _corners(face: TopoDS_Face) -> Iterator[Vector]:
-    for vertex in _within(face, _VERTEX):
+    for vertex in within(face, VERTEX):
         p = BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertex))
         yield (p.X(), p.Y(), p.Z())

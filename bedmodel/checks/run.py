@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 from bedmodel.assembly import Bed
 from bedmodel.checks.faces import check_faces
+from bedmodel.checks.fasteners import check_fasteners
 from bedmodel.checks.finding import Finding, Result
 from bedmodel.checks.mortises import check_mortises
 from bedmodel.checks.overlap import check_overlap
@@ -21,13 +22,15 @@ CHECKS: tuple[Callable[[Probe], Iterator[Result]], ...] = (
     check_mortises,
     check_pocket,
     check_platform,
+    check_fasteners,
 )
 
 
 def run_checks(bed: Bed) -> tuple[Result, ...]:
     """Check a finished bed; every code gives one result, passed or not."""
     probe = Probe(bed)
-    return tuple(result for check in CHECKS for result in check(probe))
+    results = (result for check in CHECKS for result in check(probe))
+    return tuple(sorted(results, key=lambda result: result.code))
 
 
 def findings(results: tuple[Result, ...]) -> tuple[Finding, ...]:

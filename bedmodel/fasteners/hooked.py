@@ -167,12 +167,12 @@ def hook_bosses(row: Hooked, across: float, middle: float, face: float) -> tuple
     for hook in hooks_of(row):
         outline = Outline.of(
             [
-                ((0.0, 0.0), 0.0, "seat"),
-                ((row.neck, 0.0), 0.0, "root"),
-                ((row.neck, row.projection), 0.0, "top"),
-                ((-row.drop, row.projection), 0.0, "back"),
-                ((-row.drop, back + lean), 0.0, "tip"),
-                ((0.0, back), 0.0, "wedge"),
+                ((0.0, 0.0), 0.0, "plate"),
+                ((row.neck, 0.0), 0.0, "top"),
+                ((row.neck, row.projection), 0.0, "end"),
+                ((-row.drop, row.projection), 0.0, "tip"),
+                ((-row.drop, back + lean), 0.0, "wedge"),
+                ((0.0, back), 0.0, "seat"),
             ]
         )
         # Drawn in x (up) and z (out of the plate); pushed across the plate.

@@ -14,6 +14,8 @@ from bedmodel.verbs.terminal import Progress, table, verdict
 if TYPE_CHECKING:
     from bedmodel.checks.finding import Result
 
+NONE_HERE = "none here"  # the bed has nothing that this check could fail
+
 
 def run(arguments: argparse.Namespace) -> int:
     """Check a bed; 0 when all is well, 1 when a check failed."""
@@ -47,7 +49,7 @@ def check_table(results: Sequence[Result]) -> str:
             str(r.tested),
             _number(r),
             r.limit,
-            verdict(r.passed),
+            verdict(r.passed) if r.tested else NONE_HERE,
         ]
         for r in results
     ]
@@ -64,9 +66,11 @@ def check_table(results: Sequence[Result]) -> str:
 
 def summary(results: Sequence[Result]) -> str:
     failed = sum(1 for result in results if not result.passed)
+    idle = sum(1 for result in results if not result.tested)
+    rest = f"; {idle} more had nothing to test" if idle else ""
     if failed:
-        return f"{failed} of {len(results)} checks failed"
-    return f"all {len(results)} checks passed"
+        return f"{failed} of {len(results) - idle} checks failed{rest}"
+    return f"all {len(results) - idle} checks passed{rest}"
 
 
 def _number(result: Result) -> str:
@@ -75,4 +79,4 @@ def _number(result: Result) -> str:
     if result.measure == "count":
         return f"{result.worst:.0f}"
     unit = {"mm": " mm", "mm2": " mm2", "mm3": " mm3"}.get(result.measure, "")
-    return f"{result.worst + 0.0:.3f}{unit}"
+    return f"{round(result.worst, 3) + 0.0:.3f}{unit}"
