@@ -21,7 +21,6 @@ from bedmodel.outline import Edge
 from bedmodel.shape import Cut, Recess
 
 OWN_FACE = 0.05  # a face this close inside a cut's box is one of its walls
-FAR = 45.0  # mm; no limit is so wide, so over this a bound is near enough for a report
 ON_FACE = 1e-7  # mm
 TIE = 1e-9  # mm; a pair that may be nearer by less than this need not be measured
 
@@ -69,7 +68,7 @@ def _own_faces(probe: Probe, kind: Kind, cut: Cut) -> Iterator[FaceData]:
 
 
 def wood_outside(
-    probe: Probe, kind: str, own: Walls, owned: set[int], others: list[Walls]
+    probe: Probe, kind: str, own: Walls, owned: set[int], others: list[Walls], enough: float
 ) -> float:
     """Least distance from a cut's faces to the part's outside faces.
 
@@ -82,7 +81,7 @@ def wood_outside(
         for f in probe.faces(kind)
         if id(f) not in owned and not any(_comes_out_of(way, f) for way in ways_out)
     ]
-    return _least_distance(own.faces, outside)
+    return _least_distance(own.faces, outside, enough)
 
 
 def _is_floor(recess: Cut, cut: Cut) -> bool:
@@ -120,16 +119,16 @@ def _lies_in(face: FaceData, point: Vector, normal: Vector) -> bool:
     return all(abs(dot(subtract(p, point), normal)) < OWN_FACE for p in face.points)
 
 
-def wood_between(own: Walls, other: Walls) -> float:
+def wood_between(own: Walls, other: Walls, enough: float) -> float:
     """Wood between two cuts of one part."""
-    return _least_distance(own.faces, other.faces)
+    return _least_distance(own.faces, other.faces, enough)
 
 
-def _least_distance(ones: Sequence[FaceData], others: Sequence[FaceData]) -> float:
+def _least_distance(ones: Sequence[FaceData], others: Sequence[FaceData], enough: float) -> float:
     """Least distance between faces of two groups (mm); infinite when there are none.
 
     Pairs are measured from the nearest possible on, until no other can be nearer. What
-    is far off is told by its bound alone.
+    is ``enough`` apart is told by its bound alone: it is at least so far.
     """
     if not ones or not others:
         return math.inf
@@ -139,7 +138,7 @@ def _least_distance(ones: Sequence[FaceData], others: Sequence[FaceData]) -> flo
     best = math.inf
     while pairs:
         bound, is_close, i, j = heapq.heappop(pairs)
-        if bound >= min(best, FAR) - TIE:
+        if bound >= min(best, enough) - TIE:
             return min(best, bound)
         one, other = ones[i], others[j]
         if not is_close:

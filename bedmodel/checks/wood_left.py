@@ -12,6 +12,7 @@ from bedmodel.joints import tenon_joints
 
 WALL_TOLERANCE = 0.01
 BREAK_OUT = 1e-3
+CLEAR = 1.5  # walls of so many times the least are not measured to the last micron
 
 
 class _Tally:
@@ -49,17 +50,18 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
     )
     thin_recess = _Tally(Code.RECESS_WALL_THIN, {recess})
     near = _Tally(Code.FASTENER_NEAR_MORTISE, {recess})
+    enough = CLEAR * max(recess, *wanted.values())
     for kind, cuts in walls.items():
         owned = {id(f) for cut in cuts for f in cut.faces}
         for i, own in enumerate(cuts):
             if not own.faces:
                 continue
             parts = (kind, own.cut.name)
-            outside = wood_outside(probe, kind, own, owned, cuts)
+            outside = wood_outside(probe, kind, own, owned, cuts, enough)
             if own.cut.fastener:
                 fault = outside < recess - WALL_TOLERANCE
                 thin_recess.saw(outside, parts, recess, fault=fault)
-            mortises, fittings = _between(own, cuts[i + 1 :])
+            mortises, fittings = _between(own, cuts[i + 1 :], enough)
             for name, wall in fittings:
                 near.saw(wall, (*parts, name), recess, fault=wall < recess - WALL_TOLERANCE)
             if own.cut.fastener:
@@ -80,7 +82,9 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
     yield near.result(len(near.walls))
 
 
-def _between(own: Walls, others: list[Walls]) -> tuple[float, list[tuple[str, float]]]:
+def _between(
+    own: Walls, others: list[Walls], enough: float
+) -> tuple[float, list[tuple[str, float]]]:
     """Wood to the nearest of the other mortises, and to each cut of another fastener.
 
     The cuts of one fastener are made to run into one another.
@@ -90,7 +94,7 @@ def _between(own: Walls, others: list[Walls]) -> tuple[float, list[tuple[str, fl
         one, two = own.cut.fastener, other.cut.fastener
         if one and one == two:
             continue
-        wall = wood_between(own, other)
+        wall = wood_between(own, other, enough)
         if one or two:
             fittings.append((other.cut.name, wall))
         else:
