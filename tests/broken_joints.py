@@ -6,6 +6,7 @@ the checks report.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from bedmodel.assembly import Bed
@@ -55,20 +56,25 @@ def thin_board() -> Broken:
     )
 
 
+def butted(name: str = "hawthorn") -> Bed:
+    """The bed without fasteners, which a rail moved or cut by itself would tear at."""
+    return good(name, None, "side_rail.joint=butt")
+
+
 @breaks(Code.RAIL_NOT_FLUSH)
 def right_rail_out() -> Broken:
-    return _rail_moved(hawthorn(), "right", 1.0)
+    return _rail_moved(butted(), "right", 1.0)
 
 
 @breaks(Code.RAIL_NOT_FLUSH)
 def left_rail_out() -> Broken:
-    return _rail_moved(hawthorn(), "left", -1.0)
+    return _rail_moved(butted(), "left", -1.0)
 
 
 @breaks(Code.RAIL_NOT_FLUSH)
 def turned_rail_out() -> Broken:
     """The rails of a bed wider at the head, which are turned by half a degree."""
-    bed = good("campion")
+    bed = butted("campion")
     assert bed.layout.yaw > 0.008
     return _rail_moved(bed, "right", 1.0)
 
@@ -91,7 +97,7 @@ def _rail_section(bed: Bed) -> float:
 @breaks(Code.JOINT_BEARING_SHORT)
 def short_rail() -> Broken:
     """Held to the head leg, it stands a millimetre off the foot leg."""
-    bed = hawthorn()
+    bed = butted()
     shape = shape_of(bed, "side_rail_right")
     assert bed.layout.yaw == 0
     return Broken(
@@ -104,13 +110,27 @@ def short_rail() -> Broken:
 @breaks(Code.JOINT_BEARING_SHORT)
 def notched_rail() -> Broken:
     """A notch right through the rail's thickness, 20 high, in its end at the head."""
-    bed = hawthorn()
+    return _notched(butted(), height=60, holes=0.0)
+
+
+@breaks(Code.JOINT_BEARING_SHORT)
+def notched_rail_on_bolts() -> Broken:
+    """The same notch, above the bolt: its hole and those of the dowels bear nothing at all."""
+    bed = good("hawthorn", None, "side_rail.joint=bolts", "fastener.name=bolt-m8-110")
+    bolt, dowel = 8 + 1, 8 + 2 * 0.05  # with their play
+    assert bed.layout.fastener is not None
+    assert bed.layout.fastener.height - bed.layout.rail_bottom + 35 + dowel / 2 < 96
+    return _notched(bed, height=100, holes=math.pi / 4 * (bolt**2 + 2 * dowel**2))
+
+
+def _notched(bed: Bed, height: float, holes: float) -> Broken:
     name, thickness = "side_rail_right", bed.layout.sheet.side_rail.thickness
-    notch = block((3, 20, thickness), (0, 60, 0))
+    notch = block((3, 20, thickness), (0, height, 0))
+    intended = _rail_section(bed) - holes
     return Broken(
-        bed.with_piece(name, solid=bed.solids["side_rail"].cut(notch)),
-        {(name, "head_leg_right"): _rail_section(bed) - 20 * thickness},
-        f"at least {_rail_section(bed):.0f} mm2 of contact",
+        bed.with_piece(name, solid=bed.solids[bed.piece(name).kind.name].cut(notch)),
+        {(name, "head_leg_right"): intended - 20 * thickness},
+        f"at least {intended:.0f} mm2 of contact",
         within=0.1,
     )
 
