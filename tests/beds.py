@@ -65,6 +65,24 @@ def hawthorn() -> Bed:
     return good("hawthorn")
 
 
+_HOOKS = {Code.HOOK_ENGAGEMENT_SHORT, Code.HOOK_TRAVEL_SHORT, Code.HOOK_BINDS}
+_PLATES = {Code.SCREW_BITE_SHORT, Code.PLATE_NOT_FLUSH}
+_BOLTS = {Code.BOLT_REACH_SHORT}
+_CUTS = {Code.RECESS_WALL_THIN, Code.FASTENER_NEAR_MORTISE}
+
+
+def idle_codes(sheet: Sheet) -> set[Code]:
+    """The codes that have nothing to test on the bed of a sheet."""
+    idle = {
+        "hook_plates": _BOLTS,
+        "brackets": _BOLTS,
+        "bolts": _HOOKS | _PLATES,
+        "butt": _HOOKS | _PLATES | _BOLTS | _CUTS,
+    }[sheet.side_rail.joint]
+    unseen = sheet.side_rail.joint == "butt" or sheet.fastener.visible == "allowed"
+    return idle | {Code.FASTENER_SHOWS} if unseen else idle
+
+
 def shape_of(bed: Bed, name: str) -> Shape:
     return bed.piece(name).kind.shape
 

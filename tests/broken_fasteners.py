@@ -301,6 +301,20 @@ def pilot_hole_through_the_leg() -> Broken:
     return Broken(bed.with_piece(LEG, shape=shape), {(f"{LEG}_changed", PILOT): 0.0005}, limit)
 
 
+@breaks(Code.RECESS_WALL_THIN)
+def hole_unlike_its_record() -> Broken:
+    """A dowel's hole is drilled deeper than its record says, so its wall is not known for it."""
+    bed = bolted()
+    shape, name = shape_of(bed, LEG), "rail_fastener_dowel_1"
+    deeper = make_solid(with_cut(shape, name, depth=cut_of(shape, name).depth + 2))
+    return Broken(
+        bed.with_piece(LEG, shape=shape, solid=deeper),
+        {(f"{LEG}_changed", name): 0.0},
+        "at least 4 mm of wood",
+        place="round a cut not found",
+    )
+
+
 @breaks(Code.FASTENER_NEAR_MORTISE)
 def mortise_up_to_a_screw() -> Broken:
     """A dry tenon's mortise is made longer, up to 3 mm from the side of a pilot hole."""

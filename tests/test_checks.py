@@ -9,10 +9,11 @@ from collections.abc import Callable, Sequence
 import cadquery as cq
 import pytest
 
+from bedmodel.assembly import Bed
 from bedmodel.checks.finding import Code, Result
 from bedmodel.checks.run import findings, run_checks
 from bedmodel.exports.records import checks_record, json_bytes
-from tests.beds import EXAMPLES, good, hawthorn, thrice_broken
+from tests.beds import EXAMPLES, good, hawthorn, idle_codes, thrice_broken
 
 SIZES = (None, "us-king", "eu-90x200", "uk-small-single", "us-california-king")
 
@@ -43,6 +44,16 @@ WITHIN: dict[Code, Callable[[float], bool]] = {
     Code.SUPPORTS_NOT_LEVEL: lambda worst: worst <= 0.05,
     Code.FOOT_OFF_FLOOR: lambda worst: abs(worst) <= 0.05,
     Code.PLATFORM_TOO_HIGH: lambda worst: worst < 600,
+    Code.HOOK_ENGAGEMENT_SHORT: lambda worst: worst >= 4,
+    Code.HOOK_TRAVEL_SHORT: lambda worst: worst >= -0.01,
+    Code.HOOK_BINDS: lambda worst: worst >= 0.375,
+    Code.SCREW_BITE_SHORT: lambda worst: worst >= 13,
+    Code.RECESS_WALL_THIN: lambda worst: worst >= 3.99,
+    Code.FASTENER_NEAR_MORTISE: lambda worst: worst >= 3.99,
+    Code.PLATE_NOT_FLUSH: lambda worst: worst <= 0.05,
+    Code.BOLT_REACH_SHORT: lambda worst: worst >= -0.01,
+    Code.FASTENER_SHOWS: lambda worst: worst == 0,
+    Code.RAILS_NOT_LEVEL: lambda worst: worst <= 0.05,
 }
 
 # Legal sheets in which something other than the usual face lies where a check looks.
@@ -71,15 +82,37 @@ def by_code(results: Sequence[Result]) -> dict[Code, Result]:
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: size or "its own size")
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_an_example_passes(name: str, size: str | None) -> None:
-    results = run_checks(good(name, size))
+    passes(good(name, size))
+
+
+@pytest.mark.parametrize("joint", ["brackets", "bolts", "butt"])
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_an_example_passes_with_any_joint_of_its_rails(name: str, joint: str) -> None:
+    passes(good(name, None, f"side_rail.joint={joint}"))
+
+
+def test_hook_plates_do_not_show() -> None:
+    """Between leg and rail, all is out of sight; looked for only where the sheet asks."""
+    bed = good("campion", None, "fastener.visible=never")
+    passes(bed)
+    (shows,) = (r for r in run_checks(bed) if r.code is Code.FASTENER_SHOWS)
+    # In each leg a recess, two pockets and two pilot holes, in each rail's end a recess
+    # and two; two plates at each corner.
+    assert shows.tested == 4 * (5 + 3 + 2)
+
+
+def passes(bed: Bed) -> None:
+    """Nothing is found, each code has looked at something, and within what it allows."""
+    results = run_checks(bed)
     assert findings(results) == ()
     assert all(result.passed for result in results)
-    assert all(result.tested > 0 for result in results)
     # Codes come in their order, each once, and none is left out.
     assert [result.code for result in results] == sorted(Code)
-    worst = {result.code: result.worst for result in results}
+    assert {r.code for r in results if not r.tested} == idle_codes(bed.layout.sheet)
+    worst = {r.code: r.worst for r in results if r.tested}
     assert None not in worst.values()
     assert [c.name for c, w in worst.items() if w is not None and not WITHIN[c](w)] == []
+    assert {r.worst for r in results if not r.tested} <= {None}
 
 
 @pytest.mark.parametrize("odd", ODD_SHEETS)

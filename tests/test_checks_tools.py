@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 import random
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -19,9 +20,12 @@ from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
 from bedmodel.checks.boxes import box_of, exact_box, quick_box
 from bedmodel.checks.faces import contact_area, section_area
+from bedmodel.checks.nearest import FAR, distance, least_distance
 from bedmodel.checks.overlap import candidate_pairs, check_overlap, common_volume
-from bedmodel.checks.probe import FaceData, Probe
-from bedmodel.frames import Frame, Vector
+from bedmodel.checks.probe import Probe
+from bedmodel.checks.solid_faces import FaceData
+from bedmodel.checks.walls import find_walls
+from bedmodel.frames import Frame, Vector, dot
 from bedmodel.solids import location
 from tests.beds import EXAMPLES, bed_of, block, compound, good, thrice_broken
 
@@ -299,6 +303,96 @@ def test_the_box_of_a_kind_is_that_of_its_blank(name: str) -> None:
         low, high = probe.box(kind.name)
         assert low == pytest.approx((0, 0, 0), abs=1e-5), kind.name
         assert high == pytest.approx(kind.shape.blank, abs=1e-5), kind.name
+
+
+def box_gap(one: FaceData, other: FaceData) -> float:
+    gaps = [max(0.0, c - b, a - d) for a, b, c, d in zip(*one.box, *other.box, strict=True)]
+    return math.hypot(*gaps)
+
+
+def by_the_kernel_alone(ones: Sequence[FaceData], others: Sequence[FaceData]) -> float:
+    """The least distance over all pairs, but for what the kernel cannot mean.
+
+    Of two cylinders it may say 0 though their boxes are hundreds of millimetres apart.
+    """
+    measured = [(distance(a.face, b.face), box_gap(a, b)) for a in ones for b in others]
+    return min(value for value, gap in measured if value > gap - 1e-6)
+
+
+@pytest.mark.parametrize("kind", ["head_leg_right", "headboard_board_2", "side_rail"])
+def test_the_least_distance_is_that_of_the_kernel(kind: str) -> None:
+    """Found by the kernel for each pair of faces, with no bound and no short cut."""
+    probe = Probe(good("campion"))
+    cuts = find_walls(probe, probe.bed.kinds[kind])
+    owned = {id(face) for own in cuts for face in own.faces}
+    rest = [face for face in probe.faces(kind) if id(face) not in owned]
+    # Every third face outside stands for all.
+    groups = [own.faces for own in cuts] + [(face,) for face in rest[::3]]
+    near = 0
+    for i, own in enumerate(cuts):
+        for other in groups[i + 1 :]:
+            found = least_distance(own.faces, other)
+            if found > FAR - 1e-6:
+                # A bound is enough for what is far off.
+                assert max(box_gap(a, b) for a in own.faces for b in other) > FAR / 2
+                continue
+            near += 1
+            assert found == pytest.approx(by_the_kernel_alone(own.faces, other), abs=1e-6)
+    assert near >= 10
+
+
+def test_a_round_wall_is_as_near_as_its_nearest_line() -> None:
+    """Two holes of radius 4, 30 apart, in a block 12 above the middle of the one."""
+    block_with_holes = (
+        cq.Workplane().box(100, 24, 20).faces(">Z").workplane().pushPoints([(-15, 0), (15, 0)])
+    ).hole(8)
+    solid = block_with_holes.val()
+    assert isinstance(solid, cq.Shape)
+    for by in (Frame(), ASKEW):
+        probe = Probe(bed_of((solid.moved(location(by)), Frame())))
+        faces = probe.faces("one")
+        first, second = (f for f in faces if f.cylinder is not None)
+        side = next(f for f in faces if f.normal and dot(f.normal, by.y) > 0.99)
+        assert least_distance([first], [second]) == pytest.approx(30 - 2 * 4, abs=1e-9)
+        assert least_distance([first], [side]) == pytest.approx(12 - 4, abs=1e-9)
+        assert first.reach(by.y) == pytest.approx(
+            (dot(by.origin, by.y) - 4, dot(by.origin, by.y) + 4), abs=1e-9
+        )
+
+
+def test_twins_are_mirror_images() -> None:
+    """Left and right legs are; one leg with a hole that the other has not is none."""
+    bed = good("sorrel")
+    probe = Probe(bed)
+    assert {(t.kind, t.axis) for t in probe.twins("head_leg_left")} == {("head_leg_right", "z")}
+    assert {(t.kind, t.axis) for t in probe.twins("slat")} == {("slat", a) for a in "xyz"}
+    shape = bed.kinds["head_leg_right"].shape
+    x, y, _ = (side / 2 for side in shape.blank)
+    other_hole = cq.Solid.makeCylinder(2, 5, cq.Vector(x, y, 0))
+    bored = bed.with_piece(
+        "head_leg_right", shape=shape, solid=bed.solids["head_leg_right"].cut(other_hole)
+    )
+    assert Probe(bored).twins("head_leg_left") == ()
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_twin_lies_where_its_mirror_image_is(name: str) -> None:
+    """The image of each left-hand piece fills the place of the right-hand one."""
+    bed = good(name)
+    probe = Probe(bed)
+    for piece in bed.pieces:
+        if not piece.name.endswith("_left"):
+            continue
+        right = bed.solid(bed.piece(piece.name.removesuffix("left") + "right"))
+        twins = probe.twins(piece.kind.name)
+        assert twins, piece.name
+        for twin in twins:
+            image = bed.solids[twin.kind].moved(location(twin.image(piece)))
+            assert cq.Vector(image.Center()).toTuple() == pytest.approx(
+                right.Center().toTuple(), abs=1e-6
+            )
+            low, high = box_of(image.wrapped)
+            assert (*low, *high) == pytest.approx(sum(box_of(right.wrapped), ()), abs=1e-5)
 
 
 UP = (0.0, 0.0, 1.0)

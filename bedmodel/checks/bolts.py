@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from bedmodel.bed import Piece
 from bedmodel.checks.corners import Site, outer_face, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import Cylinder, Probe
+from bedmodel.checks.probe import Probe
+from bedmodel.checks.solid_faces import Cylinder
 from bedmodel.frames import Vector, add, dot, scale
 from bedmodel.hardware import Bolt
 

@@ -18,7 +18,9 @@ from bedmodel.frames import Vector
 
 FLAT = 1e-9  # an axis this near to square is square
 
-FACE, EDGE, VERTEX = (
+SOLID, SHELL, FACE, EDGE, VERTEX = (
+    TopAbs_ShapeEnum.TopAbs_SOLID,
+    TopAbs_ShapeEnum.TopAbs_SHELL,
     TopAbs_ShapeEnum.TopAbs_FACE,
     TopAbs_ShapeEnum.TopAbs_EDGE,
     TopAbs_ShapeEnum.TopAbs_VERTEX,

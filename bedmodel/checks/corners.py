@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from bedmodel.bed import Piece
 from bedmodel.checks.faces import SIDES
-from bedmodel.checks.probe import FaceData, Probe
+from bedmodel.checks.probe import Probe
+from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import Walls
 from bedmodel.fasteners.choice import Corner
 from bedmodel.frames import Vector, dot, subtract

@@ -12,7 +12,8 @@ from OCP.TopTools import TopTools_ListOfShape
 
 from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import FaceData, Probe
+from bedmodel.checks.probe import Probe
+from bedmodel.checks.solid_faces import FaceData
 from bedmodel.frames import Vector, dot, scale, subtract
 from bedmodel.joints import board_name
 from bedmodel.shape import Cut, Shape

@@ -10,8 +10,9 @@ from bedmodel.checks.bolts import check_bolts
 from bedmodel.checks.corners import Site, cut_at, outer_face, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.hooks import check_hooks
-from bedmodel.checks.probe import FaceData, Probe
+from bedmodel.checks.probe import Probe
 from bedmodel.checks.shows import check_shows
+from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import Walls, find_walls
 from bedmodel.fasteners.fitting import ScrewPlace
 from bedmodel.frames import Vector, Z, dot, scale, subtract

@@ -20,11 +20,15 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from OCP.TopoDS import TopoDS
+
 from bedmodel.bed import Piece
 from bedmodel.checks.corners import Site, boss_faces, cut_at, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import FaceData, Probe, distance
-from bedmodel.checks.walls import Walls, compound_of, find_walls
+from bedmodel.checks.nearest import least_distance
+from bedmodel.checks.probe import Probe
+from bedmodel.checks.solid_faces import FaceData, face_data
+from bedmodel.checks.walls import Walls, find_walls
 from bedmodel.frames import Vector, Z, dot
 from bedmodel.hardware import Hooked
 from bedmodel.shape import Boss
@@ -222,6 +226,6 @@ def _beside(
     """Least gap between a hook's two sides and walls of another piece."""
     if not walls:
         return 0.0
-    there = piece.placement.inverse() @ carrier.placement
-    both = compound_of((hook["near"], hook["far"])).Moved(location(there).wrapped)
-    return distance(both, compound_of(walls))
+    there = location(piece.placement.inverse() @ carrier.placement).wrapped
+    sides = (TopoDS.Face_s(hook[name].face.Moved(there)) for name in ("near", "far"))
+    return least_distance([face_data(side) for side in sides], walls)

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 
 from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import Probe, distance
-from bedmodel.checks.walls import Walls, all_walls, compound_of
+from bedmodel.checks.nearest import compound_of, distance
+from bedmodel.checks.probe import Probe
+from bedmodel.checks.walls import Walls, all_walls
 from bedmodel.checks.wood_left import check_wood_left
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.joints import TenonJoint, tenon_joints

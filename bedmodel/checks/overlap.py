@@ -21,7 +21,8 @@ from OCP.TopoDS import TopoDS
 from bedmodel.bed import Piece
 from bedmodel.checks.boxes import exact_box, quick_box
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import Array, FaceData, Probe
+from bedmodel.checks.probe import Array, Probe
+from bedmodel.checks.solid_faces import FaceData
 from bedmodel.frames import Frame, dot
 from bedmodel.solids import location, volume_of
 

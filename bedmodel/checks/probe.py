@@ -9,35 +9,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from OCP.BRep import BRep_Tool
-from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
-from OCP.BRepExtrema import BRepExtrema_DistShapeShape
-from OCP.GeomAbs import GeomAbs_CurveType, GeomAbs_SurfaceType
 from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
 from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
-from OCP.TopAbs import TopAbs_Orientation
-from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
+from OCP.TopoDS import TopoDS
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
-from bedmodel.checks.boxes import (
-    EDGE,
-    FACE,
-    VERTEX,
-    Span,
-    exact_box,
-    quick_box,
-    union_of,
-    wave,
-    within,
-)
-from bedmodel.frames import Frame, Vector, add, dot, scale, subtract
+from bedmodel.checks.boxes import FACE, exact_box, union_of, within
+from bedmodel.checks.solid_faces import FaceData, face_data
+from bedmodel.frames import Frame, Vector, add, dot
 from bedmodel.shape import Axis, mirrored_placement
-from bedmodel.solids import area_of
 
 Array = NDArray[np.float64]
 
@@ -45,116 +29,6 @@ RAY_TOLERANCE = 1e-6
 MARK_DIGITS = 5
 AXES: tuple[Axis, ...] = ("x", "y", "z")
 SQUARE_DIGITS = 4  # a lean of 1 deg, the least splay, takes 1.5e-4 off the cosine
-
-
-@dataclass(frozen=True)
-class Cylinder:
-    """An endless cylinder: a point of its axis, the axis's direction, and its radius."""
-
-    point: Vector
-    axis: Vector
-    radius: float
-
-    def placed(self, frame: Frame) -> Cylinder:
-        """The cylinder in the outer frame."""
-        return Cylinder(frame.point(self.point), frame.direction(self.axis), self.radius)
-
-    def far_side(self, start: Vector, along: Vector) -> float | None:
-        """Where a line leaves it: the distance from the line's start; None if it misses."""
-        offset = self._square(subtract(start, self.point))
-        step = self._square(along)
-        a, b, c = dot(step, step), dot(offset, step), dot(offset, offset) - self.radius**2
-        if a == 0 or b * b < a * c:
-            return None
-        return (math.sqrt(b * b - a * c) - b) / a
-
-    def _square(self, v: Vector) -> Vector:
-        """The part of a vector that is square to the axis."""
-        return subtract(v, scale(self.axis, dot(v, self.axis)))
-
-
-@dataclass(frozen=True)
-class Arc:
-    """An arc of a circle: its centre, two of its radii square to each other, and its span."""
-
-    centre: Vector
-    x: Vector
-    y: Vector
-    span: Span
-
-    @classmethod
-    def of(cls, edge: TopoDS_Shape) -> Arc | None:
-        """The arc that an edge is, if it is one."""
-        curve = BRepAdaptor_Curve(TopoDS.Edge_s(edge))
-        if curve.GetType() != GeomAbs_CurveType.GeomAbs_Circle:
-            return None
-        circle, axes = curve.Circle(), curve.Circle().Position()
-        centre, x, y = (
-            (p.X(), p.Y(), p.Z()) for p in (axes.Location(), axes.XDirection(), axes.YDirection())
-        )
-        r, span = circle.Radius(), (curve.FirstParameter(), curve.LastParameter())
-        return cls(centre, scale(x, r), scale(y, r), span)
-
-    def reach(self, along: Vector) -> tuple[float, float]:
-        """Least and greatest distance along a direction."""
-        level = dot(self.centre, along)
-        low, high = wave(dot(self.x, along), dot(self.y, along), self.span)
-        return level + low, level + high
-
-
-@dataclass(frozen=True)
-class FaceData:
-    """One face of a solid: its corner points, and its outward normal if it is flat.
-
-    ``has_exact_box``: its quick box is the smallest one; ``is_simple``: flat or
-    a cylinder, so that the smallest one is found fast.
-    """
-
-    face: TopoDS_Face
-    normal: Vector | None
-    points: tuple[Vector, ...]
-    has_exact_box: bool
-    is_simple: bool
-
-    @cached_property
-    def area(self) -> float:
-        return area_of(self.face)
-
-    @cached_property
-    def cylinder(self) -> Cylinder | None:
-        """The cylinder that the face is part of, if it is of one."""
-        surface = BRepAdaptor_Surface(self.face, False)
-        if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Cylinder:
-            return None
-        found = surface.Cylinder()
-        p, d = found.Location(), found.Axis().Direction()
-        return Cylinder((p.X(), p.Y(), p.Z()), (d.X(), d.Y(), d.Z()), found.Radius())
-
-    @cached_property
-    def arcs(self) -> tuple[Arc, ...] | None:
-        """The arcs among the face's edges; None where corners and arcs do not bound it."""
-        if self.normal is None and self.cylinder is None:
-            return None
-        edges = list(within(self.face, EDGE))
-        if not all(_is_plain(edge) for edge in edges):
-            return None
-        return tuple(arc for arc in map(Arc.of, edges) if arc is not None)
-
-    def reach(self, along: Vector) -> tuple[float, float] | None:
-        """Least and greatest distance along a direction of the part frame, if arcs tell it.
-
-        On a plane or on a cylinder cut to a rectangle both are on an edge.
-        """
-        if self.arcs is None:
-            return None
-        levels = [dot(p, along) for p in self.points]
-        levels += [level for arc in self.arcs for level in arc.reach(along)]
-        return min(levels), max(levels)
-
-    @cached_property
-    def box(self) -> tuple[Vector, Vector]:
-        """A box that holds the face; not always the smallest one."""
-        return quick_box(self.face)
 
 
 @dataclass(frozen=True)
@@ -190,7 +64,7 @@ class Probe:
         """The faces of a kind's solid, in its part frame."""
         if kind not in self._faces:
             self._faces[kind] = [
-                _face_data(TopoDS.Face_s(face))
+                face_data(TopoDS.Face_s(face))
                 for face in within(self.bed.solids[kind].wrapped, FACE)
             ]
         return self._faces[kind]
@@ -359,38 +233,6 @@ def marks(faces: list[FaceData], sums: Vector, axis: Axis | None) -> tuple[bytes
 
 
 def _in_order(rows: Array) -> bytes:
-    """The distinct rows, rounded to what a shop could never measure, as bytes."""
-    return bytes(np.unique(np.round(rows, MARK_DIGITS) + 0.0, axis=0).tobytes())
-
-
-def distance(one: object, other: object) -> float:
-    """The least distance between two shapes (mm)."""
-    return float(BRepExtrema_DistShapeShape(one, other).Value())
-
-
-def _is_plain(edge: TopoDS_Shape) -> bool:
-    """True for a straight edge or a circle's arc."""
-    curve = BRepAdaptor_Curve(TopoDS.Edge_s(edge)).GetType()
-    return curve in (GeomAbs_CurveType.GeomAbs_Line, GeomAbs_CurveType.GeomAbs_Circle)
-
-
-def _face_data(face: TopoDS_Face) -> FaceData:
-    surface = BRepAdaptor_Surface(face, False)
-    normal: Vector | None = None
-    if surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Plane:
-        plane = surface.Plane()
-        axis = plane.Axis().Direction()
-        # A left-handed plane's surface normal is the reverse of its axis.
-        outward = (face.Orientation() == TopAbs_Orientation.TopAbs_FORWARD) == plane.Direct()
-        sign = 1.0 if outward else -1.0
-        normal = (sign * axis.X(), sign * axis.Y(), sign * axis.Z())
-    # The kernel's quick box is exact for these; for others it may be too large.
-    quick = normal is not None and all(_is_plain(e) for e in within(face, EDGE))
-    simple = normal is not None or surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Cylinder
-    return FaceData(face, normal, tuple(_corners(face)), quick, simple)
-
-
-def _corners(face: TopoDS_Face) -> Iterator[Vector]:
-    for vertex in within(face, VERTEX):
-        p = BRep_Tool.Pnt_s(TopoDS.Vertex_s(vertex))
-        yield (p.X(), p.Y(), p.Z())
+    """The rows, rounded to what a shop could never measure, as bytes."""
+    rows = np.round(rows, MARK_DIGITS) + 0.0
+    return bytes(rows[np.lexsort(rows.T)].tobytes())

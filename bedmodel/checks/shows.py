@@ -14,7 +14,8 @@ from bedmodel.bed import Piece
 from bedmodel.checks.boxes import EDGE, union_of, within
 from bedmodel.checks.corners import SQUARE, Site, outer_face, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import FaceData, Probe, box_extent
+from bedmodel.checks.probe import Probe, box_extent
+from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import Walls, find_walls
 from bedmodel.frames import Vector, X, Z, dot
 

@@ -11,7 +11,9 @@ from OCP.gp import gp_Pnt
 from OCP.TopAbs import TopAbs_State
 from OCP.TopoDS import TopoDS
 
+from bedmodel.assembly import Bed
 from bedmodel.bed import Kind
+from bedmodel.checks.boxes import SHELL, SOLID, within
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.frames import Vector
@@ -33,10 +35,10 @@ def check_solids(probe: Probe) -> Iterator[Result]:
 
 
 def _checked(
-    probe: Probe, code: Code, limit: str, fault: Callable[[cq.Shape], int | None]
+    probe: Probe, code: Code, limit: str, fault: Callable[[Bed, str], int | None]
 ) -> Result:
-    """Result of a fault that a solid has or has not; ``fault`` gives its number or None."""
-    bad = {kind: fault(probe.bed.solids[kind]) for kind in probe.bed.kinds}
+    """Result of a fault that a kind has or has not; ``fault`` gives its number or None."""
+    bad = {kind: fault(probe.bed, kind) for kind in probe.bed.kinds}
     findings = tuple(
         Finding(code, (kind,), float(count), limit)
         for kind, count in bad.items()
@@ -45,20 +47,22 @@ def _checked(
     return Result(code, len(bad), float(len(findings)), "count", limit, findings)
 
 
-def _invalid(solid: cq.Shape) -> int | None:
+def _invalid(bed: Bed, kind: str) -> int | None:
     """1 when the kernel finds a fault, a shell is open, or the solid is inside out."""
-    if not BRepCheck_Analyzer(solid.wrapped).IsValid() or solid.Volume() <= 0:
+    solid = bed.solids[kind].wrapped
+    if not BRepCheck_Analyzer(solid).IsValid() or bed.volume(kind) <= 0:
         return 1
-    for shell in solid.Shells():
-        closed = BRepCheck_Shell(TopoDS.Shell_s(shell.wrapped)).Closed()
+    for shell in within(solid, SHELL):
+        closed = BRepCheck_Shell(TopoDS.Shell_s(shell)).Closed()
         if closed != BRepCheck_Status.BRepCheck_NoError:
             return 1
     return None
 
 
-def _not_single(solid: cq.Shape) -> int | None:
+def _not_single(bed: Bed, kind: str) -> int | None:
     """How many bodies there are, if not one; of one with voids, its shells."""
-    bodies, shells = len(solid.Solids()), len(solid.Shells())
+    solid = bed.solids[kind].wrapped
+    bodies, shells = (len(list(within(solid, form))) for form in (SOLID, SHELL))
     if bodies != 1:
         return bodies
     return shells if shells != 1 else None

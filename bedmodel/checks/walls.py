@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-import heapq
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from OCP.BRep import BRep_Builder
-from OCP.BRepClass import BRepClass_FaceClassifier
-from OCP.gp import gp_Pnt
-from OCP.TopAbs import TopAbs_State
-from OCP.TopoDS import TopoDS_Compound
 
 from bedmodel.bed import Kind
-from bedmodel.checks.probe import Array, FaceData, Probe, distance
-from bedmodel.frames import Vector, add, dot, scale, subtract
+from bedmodel.checks.nearest import least_distance
+from bedmodel.checks.probe import Probe
+from bedmodel.checks.solid_faces import FaceData
+from bedmodel.frames import Vector, dot, subtract
 from bedmodel.outline import Edge
 from bedmodel.shape import Cut, Recess
 
 OWN_FACE = 0.05  # a face this close inside a cut's box is one of its walls
-ON_FACE = 1e-7  # mm
-TIE = 1e-9  # mm; a pair that may be nearer by less than this need not be measured
 
 
 @dataclass(frozen=True)
@@ -81,12 +74,12 @@ def wood_outside(
         for f in probe.faces(kind)
         if id(f) not in owned and not any(_comes_out_of(way, f) for way in ways_out)
     ]
-    return _least_distance(own.faces, outside, enough)
+    return least_distance(own.faces, outside, enough)
 
 
 def _is_floor(recess: Cut, cut: Cut) -> bool:
-    """Whether a cut was made from the floor of a recess or counterbore of the same fastener."""
-    if not cut.fastener or recess.fastener != cut.fastener:
+    """Whether a cut was made from the floor of a recess of the same fastener."""
+    if recess.role != "recess" or not cut.fastener or recess.fastener != cut.fastener:
         return False
     depth = dot(subtract(cut.frame.origin, recess.frame.origin), recess.frame.z)
     return dot(recess.frame.z, cut.frame.z) > 0.999 and abs(depth - recess.depth) < OWN_FACE
@@ -121,103 +114,4 @@ def _lies_in(face: FaceData, point: Vector, normal: Vector) -> bool:
 
 def wood_between(own: Walls, other: Walls, enough: float) -> float:
     """Wood between two cuts of one part."""
-    return _least_distance(own.faces, other.faces, enough)
-
-
-def _least_distance(ones: Sequence[FaceData], others: Sequence[FaceData], enough: float) -> float:
-    """Least distance between faces of two groups (mm); infinite when there are none.
-
-    Pairs are measured from the nearest possible on, until no other can be nearer. What
-    is ``enough`` apart is told by its bound alone: it is at least so far.
-    """
-    if not ones or not others:
-        return math.inf
-    bounds = _bounds(ones, others)
-    pairs = [(float(bound), False, *divmod(k, len(others))) for k, bound in enumerate(bounds.flat)]
-    heapq.heapify(pairs)
-    best = math.inf
-    while pairs:
-        bound, is_close, i, j = heapq.heappop(pairs)
-        if bound >= min(best, enough) - TIE:
-            return min(best, bound)
-        one, other = ones[i], others[j]
-        if not is_close:
-            closer = max(bound, _off_plane(one, other), _off_plane(other, one))
-            heapq.heappush(pairs, (closer, True, i, j))
-        elif _is_reached(one, other, bound) or _is_reached(other, one, bound):
-            best = bound
-        else:
-            best = min(best, distance(one.face, other.face))
-    return best
-
-
-def _off_plane(one: FaceData, plane: FaceData) -> float:
-    """How far a face is at least from another, flat one, by the other's plane."""
-    if plane.normal is None or (reach := one.reach(plane.normal)) is None:
-        return 0.0
-    level = dot(plane.points[0], plane.normal)
-    return max(0.0, reach[0] - level, level - reach[1])
-
-
-def _is_reached(one: FaceData, plane: FaceData, bound: float) -> bool:
-    """Whether a face comes as near to a flat one as a bound, straight in front of it.
-
-    Told by one point that does, a corner or on a cylinder's line nearest to the plane:
-    so the kernel need not look for it, which takes ten times as long.
-    """
-    if plane.normal is None:
-        return False
-    for point in _nearest_points(one, plane.normal):
-        height = dot(subtract(point, plane.points[0]), plane.normal)
-        if abs(abs(height) - bound) < TIE:
-            foot = subtract(point, scale(plane.normal, height))
-            if _is_on(plane, foot) and (point in one.points or _is_on(one, point)):
-                return True
-    return False
-
-
-def _nearest_points(face: FaceData, normal: Vector) -> Iterator[Vector]:
-    """Points of a face of which one may be the nearest to a plane, and some beside it."""
-    yield from face.points
-    if face.cylinder is None or abs(dot(face.cylinder.axis, normal)) > 1e-9:
-        return
-    start, axis = face.cylinder.point, face.cylinder.axis
-    levels = [dot(subtract(p, start), axis) for p in face.points]
-    middle = add(start, scale(axis, (min(levels) + max(levels)) / 2))
-    yield add(middle, scale(normal, face.cylinder.radius))
-    yield add(middle, scale(normal, -face.cylinder.radius))
-
-
-def _is_on(data: FaceData, point: Vector) -> bool:
-    """Whether a point of a face's surface lies in the face, and not on its edge."""
-    state = BRepClass_FaceClassifier(data.face, gp_Pnt(*point), ON_FACE).State()
-    return bool(state == TopAbs_State.TopAbs_IN)
-
-
-def _bounds(ones: Sequence[FaceData], others: Sequence[FaceData]) -> Array:
-    """For each pair of faces what their distance is at least: of their boxes, or from a plane."""
-    a, b = (np.array([face.box for face in faces]) for faces in (ones, others))
-    low = np.maximum(a[:, None, 0] - b[None, :, 1], b[None, :, 0] - a[:, None, 1])
-    apart: Array = np.linalg.norm(np.maximum(low, 0.0), axis=2)
-    bounds = np.maximum(apart, np.maximum(_from_planes(ones, b), _from_planes(others, a).T))
-    return bounds
-
-
-def _from_planes(faces: Sequence[FaceData], boxes: Array) -> Array:
-    """Distance from the planes of the flat ones among the faces to each box; else 0."""
-    normals = np.array([face.normal or (0.0, 0.0, 0.0) for face in faces])
-    points = np.array([face.points[0] if face.normal else (0.0, 0.0, 0.0) for face in faces])
-    levels = np.einsum("ni,ni->n", normals, points)[:, None]
-    middle = normals @ boxes.mean(axis=1).T
-    reach = np.abs(normals) @ ((boxes[:, 1] - boxes[:, 0]) / 2).T
-    away: Array = np.maximum(np.abs(middle - levels) - reach, 0.0)
-    return away
-
-
-def compound_of(faces: tuple[FaceData, ...]) -> TopoDS_Compound:
-    """Faces as one shape, for a distance to the nearest of them."""
-    compound, builder = TopoDS_Compound(), BRep_Builder()
-    builder.MakeCompound(compound)
-    for face in faces:
-        builder.Add(compound, face.face)
-    return compound
+    return least_distance(own.faces, other.faces, enough)

@@ -24,10 +24,13 @@ class _Tally:
         self.walls: list[float] = []
         self.findings: list[Finding] = []
 
-    def saw(self, wall: float, parts: tuple[str, ...], least: float, *, fault: bool) -> None:
+    def saw(
+        self, wall: float, parts: tuple[str, ...], least: float, *, fault: bool, place: str = ""
+    ) -> None:
         self.walls.append(wall)
         if fault:
-            self.findings.append(Finding(self.code, parts, wall, f"at least {least:g} mm of wood"))
+            limit = f"at least {least:g} mm of wood"
+            self.findings.append(Finding(self.code, parts, wall, limit, place))
 
     def result(self, tested: int) -> Result:
         limit = " or ".join(sorted(f"{w:g}" for w in self.limits)) or "0"
@@ -54,9 +57,13 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
     for kind, cuts in walls.items():
         owned = {id(f) for cut in cuts for f in cut.faces}
         for i, own in enumerate(cuts):
-            if not own.faces:
-                continue
             parts = (kind, own.cut.name)
+            if not own.faces:
+                # Nobody knows what is left round it. The check of its tenon tells of a
+                # mortise, that of its screw of a pilot hole.
+                if own.cut.fastener and own.cut.role != "pilot":
+                    thin_recess.saw(0.0, parts, recess, fault=True, place="round a cut not found")
+                continue
             outside = wood_outside(probe, kind, own, owned, cuts, enough)
             if own.cut.fastener:
                 fault = outside < recess - WALL_TOLERANCE
