@@ -38,7 +38,7 @@ VERBS = {
     "check": "check that the parts fit, without writing files",
     "sizes": "list mattress sizes, and the bed's own size for each",
     "parameters": "list every parameter of a sheet: default, range, what it is",
-    "jigs": "make router templates, mortise plates, sled, cauls and spacers, with their cards",
+    "jigs": "make templates, plates, drilling guides, sticks, sled, cauls, with their cards",
     "marks": "list what to mark on each part, and the story sticks",
     "cutlist": "list every part with its finished and its rough size, by lumber",
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",

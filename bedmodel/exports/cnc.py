@@ -151,8 +151,9 @@ def words_on(sheet: CncSheet) -> tuple[tuple[Label, ...], tuple[Mark, ...]]:
     if lines:
         room = room.without(line_points(lines))
     beside: list[Label] = list(sheet.words)
-    for word in sheet.words:
-        room = room.without_box(Box(word.at, text_width(word.text, word.height), word.height))
+    if sheet.words:
+        boxes = [Box(w.at, text_width(w.text, w.height), w.height) for w in sheet.words]
+        room = room.without_boxes(boxes)
     homeless: list[tuple[str, Mark | None]] = []
     for mark in sheet.marks:
         if mark.label:

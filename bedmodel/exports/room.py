@@ -59,13 +59,18 @@ class Room:
         return cls(np.array(points), np.array(points))
 
     def without(self, points: Sequence[Point]) -> Room:
-        return replace(self, taken=np.vstack([self.taken, *([p] for p in points)]))
+        return replace(self, taken=np.vstack([self.taken, np.array(points).reshape(-1, 2)]))
 
     def without_box(self, box: Box) -> Room:
-        # Rows closer than the lowest words and their clearance, so that none fit between.
-        count = math.ceil(box.height / (2 * CLEAR)) + 1
-        levels = [box.height * k / (count - 1) for k in range(count)]
-        rows = [(box.point(0.0, y), box.point(box.width, y)) for y in levels]
+        return self.without_boxes([box])
+
+    def without_boxes(self, boxes: Sequence[Box]) -> Room:
+        rows = []
+        for box in boxes:
+            # Rows closer than the lowest words and their clearance, so that none fit between.
+            count = math.ceil(box.height / (2 * CLEAR)) + 1
+            levels = [box.height * k / (count - 1) for k in range(count)]
+            rows += [(box.point(0.0, y), box.point(box.width, y)) for y in levels]
         return self.without(line_points(rows))
 
     def holds(self, box: Box) -> bool:

@@ -55,7 +55,7 @@ def stick_jig(layout: Layout, stick: Stick) -> Jig:
     parts = " and ".join(part.replace("_", " ") for part in stick.parts)
     title = f"Story stick for {parts}"
     notes = (
-        parts,
+        f"story stick, {parts}",
         f"<- datum: {stick.datum}",
         "marks by number: see the card",
         "unit: millimetres, scale 1:1",
