@@ -64,7 +64,7 @@ def test_a_row_is_read_in_the_units_of_its_header() -> None:
         ),
     )
     metric = "# a remark\n\nboard,thickness (mm),width (mm),length (mm)\nB,26,190,8 ft\n"
-    assert boards_of(metric) == (Board("B", 26.0, 4, 190.0, 8 * 12 * INCH),)
+    assert boards_of(metric) == (Board("B", 26.0, 4, 190.0, 2438.4),)
 
 
 def test_the_example_is_read() -> None:

@@ -175,7 +175,8 @@ def solve(
     import highspy
     import numpy as np
 
-    highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    # The public class prints a banner when it is made; the one below it does the same work.
+    highs: Any = highspy._core._Highs()
     for option, value in _options(nodes).items():
         highs.setOptionValue(option, value)
     model: Any = highspy.HighsLp()
