@@ -28,7 +28,7 @@ LAYERS = (
     ("kernel", "solids"),
     ("assembly",),
     ("checks", "strength", "movement"),
-    ("shop", "drawing"),
+    ("shop", "drawing", "stock"),
     ("exports",),
     ("build", "host"),
     ("verbs", "cli", "__main__"),
@@ -37,11 +37,11 @@ LAYERS = (
 # inside a function, by those of the upper layers.
 NUMBERS_ONLY = {
     *(name for names in LAYERS[:4] for name in names),
-    *("kernel", "strength", "movement", "verbs", "cli", "__main__"),
+    *("kernel", "strength", "movement", "stock", "verbs", "cli", "__main__"),
 }
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}
-HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL"}
+HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL", "highspy"}
 READS_SHEETS = {"fields", "spec", "sheets", "reference"}
 VAGUE = re.compile(r"utils?|helpers?|common|misc|manager")
 
