@@ -96,15 +96,24 @@ class _Rows:
         return new
 
     def finish(self) -> list[Load]:
-        """The fullest of the rows found so far, greedily filled up to the board's end."""
+        """The fullest of the rows found so far, greedily filled up to the board's end.
+
+        Of each kind also the row that has the most of it: else slender parts would get none.
+        """
         weights = self.fillings.wood.weights
 
         def worth(load: Load) -> float:
             return sum(a * b for a, b in zip(load, weights, strict=True))
 
-        fullest = heapq.nsmallest(_FINISHED, self.rows, key=lambda load: (-worth(load), load))
+        for first in self.next(0):
+            self.add(self.empty, *first)
+        chosen = heapq.nsmallest(_FINISHED, self.rows, key=lambda load: (-worth(load), load))
+        for kind in range(len(weights)):
+            most = max(load[kind] for load in self.rows)
+            holders = [load for load in self.rows if load[kind] == most]
+            chosen.append(max(holders, key=lambda load: (worth(load), load)))
         finished: dict[Load, None] = {}
-        for load in dict.fromkeys((*fullest, self.empty)):
+        for load in dict.fromkeys((*chosen, self.empty)):
             at: Load | None = load
             while at is not None:
                 if any(at):
