@@ -172,6 +172,7 @@ def _dirty_segments(
     """Segments from ``start`` that have one or more defects in them."""
     barriers = blank.barriers
     origins = {start, *(barriers[n].stop for n in ahead)}
+    seen: set[tuple[object, ...]] = set()
     stops = {origin + length for origin in origins for length in fillings.lengths[1:]}
     for stop in sorted(stops):
         if stop > blank.length:
@@ -187,5 +188,8 @@ def _dirty_segments(
         )
         if key not in dirty:
             dirty[key] = fillings.around(barriers, inside, start, stop, blank.width)
+        # From one start a longer segment with the same clear lengths holds nothing more.
+        if key not in seen:
+            seen.add(key)
             for filling in dirty[key]:
                 yield stop, filling
