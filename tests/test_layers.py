@@ -42,12 +42,12 @@ LAYERS = (
 # inside a function, by those of the upper layers.
 NUMBERS_ONLY = {
     *(name for names in LAYERS[:4] for name in names),
-    *("kernel", "strength", "movement", "verbs", "cli", "__main__"),
+    *("kernel", "strength", "movement", "stock", "verbs", "cli", "__main__"),
 }
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}
-HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL"}
-READS_SHEETS = {"fields", "hardware", "spec", "sheets", "reference"}
+HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL", "highspy"}
+READS_SHEETS = {"fields", "hardware", "spec", "sheets", "reference", "shop_profile"}
 VAGUE = re.compile(r"utils?|helpers?|common|misc|manager")
 
 

@@ -6,11 +6,8 @@ never by seconds, and runs in one thread from a fixed seed.
 
 from __future__ import annotations
 
-import contextlib
 import math
-import os
-import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -178,8 +175,8 @@ def solve(
     import highspy
     import numpy as np
 
-    with _silent():
-        highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    # The public class prints a banner when it is made; the one below it does the same work.
+    highs: Any = highspy._core._Highs()
     for option, value in _options(nodes).items():
         highs.setOptionValue(option, value)
     model: Any = highspy.HighsLp()
@@ -206,20 +203,6 @@ def solve(
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         raise OutOfWork
     return list(highs.getSolution().col_value), info.mip_dual_bound
-
-
-@contextlib.contextmanager
-def _silent() -> Iterator[None]:
-    """Keep what C++ writes off the terminal: making a solver prints its name, whatever is set."""
-    sys.stdout.flush()
-    kept = os.dup(1)
-    try:
-        with open(os.devnull, "w") as nowhere:
-            os.dup2(nowhere.fileno(), 1)
-        yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
 
 
 def _options(nodes: int) -> dict[str, Any]:

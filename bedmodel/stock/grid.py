@@ -15,6 +15,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from operator import add
 
 from bedmodel.stock.boards import Board
 from bedmodel.stock.demand import Demand, PanelDemand, PartDemand
@@ -91,7 +92,7 @@ class WoodClass:
         """The load that serves everything."""
         return (*(p.count for p in self.parts), *(p.net_width for p in self.pools))
 
-    @property
+    @cached_property
     def caps(self) -> Load:
         """What more than which is of no use in one load."""
         return self.wanted
@@ -105,9 +106,7 @@ class WoodClass:
 
     def joined(self, one: Load, other: Load) -> Load:
         """Two loads together."""
-        return tuple(
-            a + b if a + b < cap else cap for a, b, cap in zip(one, other, self.caps, strict=True)
-        )
+        return tuple(map(min, map(add, one, other), self.caps))
 
 
 def pooled(wood: WoodClass) -> WoodClass:

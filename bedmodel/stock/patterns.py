@@ -43,13 +43,14 @@ def patterns(blank: Blank, fillings: Fillings, *, around_defects: bool) -> list[
     rows = _Rows(blank, fillings, {} if around_defects else None)
     try:
         rows.grow()
+        found = [Pattern(load, row) for load, row in rows.rows.items() if row]
+        return maximal(found, lambda pattern: pattern.load, fillings.work)
     except OutOfWork:
         fillings.complete = False
         fillings.work = unlimited()
         rows.dirty = None
-        rows.finish()
-    found = [Pattern(load, row) for load, row in rows.rows.items() if row]
-    return maximal(found, lambda pattern: pattern.load, unlimited())
+        found = [Pattern(load, rows.rows[load]) for load in rows.finish()]
+        return maximal(found, lambda pattern: pattern.load, unlimited())
 
 
 class _Rows:
@@ -94,17 +95,29 @@ class _Rows:
         self.rows[new] = (*self.rows[load], Segment(start, stop, filling.strips))
         return new
 
-    def finish(self) -> None:
-        """Fill the fullest of the rows found so far up to the board's end, greedily."""
+    def finish(self) -> list[Load]:
+        """The fullest of the rows found so far, greedily filled up to the board's end.
+
+        Of each kind also the row that has the most of it: else slender parts would get none.
+        """
         weights = self.fillings.wood.weights
 
         def worth(load: Load) -> float:
             return sum(a * b for a, b in zip(load, weights, strict=True))
 
-        fullest = sorted(self.rows, key=lambda load: (-worth(load), load))[:_FINISHED]
-        for load in {**dict.fromkeys(fullest), self.empty: None}:
+        for first in self.next(0):
+            self.add(self.empty, *first)
+        chosen = heapq.nsmallest(_FINISHED, self.rows, key=lambda load: (-worth(load), load))
+        for kind in range(len(weights)):
+            most = max(load[kind] for load in self.rows)
+            holders = [load for load in self.rows if load[kind] == most]
+            chosen.append(max(holders, key=lambda load: (worth(load), load)))
+        finished: dict[Load, None] = {}
+        for load in dict.fromkeys((*chosen, self.empty)):
             at: Load | None = load
             while at is not None:
+                if any(at):
+                    finished[at] = None
                 best: tuple[float, int, int, Filling] | None = None
                 for start, stop, filling in self.next(self.ends[at]):
                     gain = worth(self.fillings.wood.joined(at, filling.load)) - worth(at)
@@ -112,6 +125,7 @@ class _Rows:
                     if gain > 0 and (best is None or density > best[0]):
                         best = density, start, stop, filling
                 at = None if best is None else self.add(at, *best[1:])
+        return list(finished)
 
 
 _FINISHED = 12
@@ -134,11 +148,14 @@ def _next_segments(
             if stop > limit:
                 break
             # Those from the first start cover none of each other.
+            if start > end:
+                fillings.work.spend(1 + len(given) // 8)
             if start == end or not _given(given, stop, filling):
                 given.append((stop, filling))
                 yield start, stop, filling
         if dirty is not None:
             for stop, filling in _dirty_segments(blank, fillings, start, ahead, dirty):
+                fillings.work.spend(1 + len(given) // 8)
                 if not _given(given, stop, filling):
                     given.append((stop, filling))
                     yield start, stop, filling
@@ -155,6 +172,7 @@ def _dirty_segments(
     """Segments from ``start`` that have one or more defects in them."""
     barriers = blank.barriers
     origins = {start, *(barriers[n].stop for n in ahead)}
+    seen: set[tuple[object, ...]] = set()
     stops = {origin + length for origin in origins for length in fillings.lengths[1:]}
     for stop in sorted(stops):
         if stop > blank.length:
@@ -170,5 +188,8 @@ def _dirty_segments(
         )
         if key not in dirty:
             dirty[key] = fillings.around(barriers, inside, start, stop, blank.width)
+        # From one start a longer segment with the same clear lengths holds nothing more.
+        if key not in seen:
+            seen.add(key)
             for filling in dirty[key]:
                 yield stop, filling

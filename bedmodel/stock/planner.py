@@ -53,7 +53,7 @@ class Sawing:
 
 
 FULL = Effort()
-QUICK = Effort(nodes_count=0)
+QUICK = Effort(steps_count=200_000, nodes_count=0)
 
 
 def plan_boards(

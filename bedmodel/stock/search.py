@@ -26,7 +26,7 @@ class Effort:
     With no nodes the plan is the first one found, and has no bound.
     """
 
-    steps_count: int = 3_000_000
+    steps_count: int = 2_000_000
     nodes_count: int = 2_000
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from operator import ge
 from typing import TypeVar
 
 from bedmodel.stock.grid import Barrier, Load, WoodClass, sums
@@ -40,7 +41,7 @@ class Filling:
 
 def covers(one: Load, other: Load) -> bool:
     """True when a load has all that another has."""
-    return all(a >= b for a, b in zip(one, other, strict=True))
+    return all(map(ge, one, other))
 
 
 def maximal(items: Iterable[_T], load: Callable[[_T], Load], work: Work) -> list[_T]:
@@ -101,8 +102,8 @@ class Fillings:
             try:
                 for length in self.lengths[1:]:
                     new = self._stack(width, (), _fixed(length))
+                    self.work.spend(len(new) * (1 + len(found) // 8))
                     found += [(length, filling) for filling in new if not _beaten(found, filling)]
-                    self.work.spend(len(new))
                     if new and new[0].load == self.wood.caps:
                         break
             except OutOfWork:
