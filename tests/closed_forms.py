@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from bedmodel.sheets import check_sheet, load_sheet
 from bedmodel.spec import Board, BoardEnd, Sheet
+from tests.closed_fasteners import Fastener, Row
 
 Vec = NDArray[np.float64]
 
@@ -121,23 +122,22 @@ TANGENTIAL = {
 DESIGNS = ("campion", "hawthorn", "sorrel", "odd")
 
 
-# Without fasteners and screws, whose cuts have closed forms of their own: their place is
-# solved together with the tenons', which the rules of thumb below do not know.
-PLAIN = {"side_rail": "butt", "runner": "glue", "slat": "loose"}
+# Without the platform's screws: their holes are looked at by themselves.
+PLAIN = {"runner": "glue", "slat": "loose"}
 
 
-def design(name: str, size: str | None = None, **leg: Any) -> Sheet:
+def design(name: str, size: str | None = None, rails: str = "hook_plates", **leg: Any) -> Sheet:
     """One of the examples or the odd sheet, in a size; ``leg`` changes its legs."""
     if name == "odd":
         table = {**ODD, "leg": {**ODD["leg"], **leg}}
-        for part, joint in PLAIN.items():
+        for part, joint in {"side_rail": rails, **PLAIN}.items():
             table[part] = {**ODD[part], "joint": joint}
         if size is not None:
             table["mattress"] = {**ODD["mattress"], "size": size}
         return check_sheet(table)
     changes = [f"leg.{key}={value}" for key, value in leg.items()]
     changes += [f"{part}.joint={joint}" for part, joint in PLAIN.items()]
-    return load_sheet(name, size=size, changes=changes)
+    return load_sheet(name, size=size, changes=[*changes, f"side_rail.joint={rails}"])
 
 
 # --- sections and strips ------------------------------------------------------------------
@@ -167,20 +167,37 @@ def stadium(length: float, width: float) -> float:
 
 @dataclass(frozen=True)
 class Tenons:
-    """The loose tenons at each end of one board."""
+    """The loose tenons at each end of one board: ``heights`` above the board's lower edge."""
 
-    count: int
+    heights: tuple[float, ...]
     thickness: float
     width: float
     in_board: float
     in_leg: float
 
+    @property
+    def count(self) -> int:
+        return len(self.heights)
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """What is not worked out here: the rails' fastener, and where it leaves tenons room.
+
+    ``beside`` holds the tenons' heights above their board's lower edge and their width,
+    of the boards that stand beside the rails, by end and number.
+    """
+
+    row: Row | None
+    beside: Mapping[tuple[str, int], tuple[tuple[float, ...], float]]
+
 
 class Numbers:
     """The sizes of one bed."""
 
-    def __init__(self, sheet: Sheet, mattress: tuple[float, float]) -> None:
+    def __init__(self, sheet: Sheet, mattress: tuple[float, float], chosen: Chosen) -> None:
         self.sheet = sheet
+        self.chosen = chosen
         width, length = mattress
         self.wide = width > sheet.centre_rail.over
         self.clear = length + sheet.mattress.end_clearance
@@ -199,9 +216,9 @@ class Numbers:
     def runner_length(self) -> float:
         # Square ends between slanted planes: at the head the corner away from the rail
         # comes nearest to the leg, at the foot the one on the rail.
-        yaw = math.asin(self.sheet.frame.stance / 2 / self.rail_length)
         runner = self.sheet.runner
-        return self.rail_length - 2 * runner.end_gap / math.cos(yaw) - runner.width * math.tan(yaw)
+        gaps = 2 * runner.end_gap / math.cos(self.yaw)
+        return self.rail_length - gaps - runner.width * math.tan(self.yaw)
 
     @property
     def slats(self) -> tuple[int, float]:
@@ -249,34 +266,48 @@ class Numbers:
         lean = math.tan(math.radians(leg.splay))
         return leg.top_width + (self.leg_top("head") - height) * lean
 
-    def tenons(self, board: Board) -> Tenons:
+    @property
+    def yaw(self) -> float:
+        return math.asin(self.sheet.frame.stance / 2 / self.rail_length)
+
+    @property
+    def fastener(self) -> Fastener | None:
+        row = self.chosen.row
+        return None if row is None else Fastener(row, self.sheet, self.yaw)
+
+    def tenons(self, name: str, number: int) -> Tenons:
         """As the sheet gives them, else by the rules of thumb of the parameters' help."""
-        given = self.sheet.tenon
-        count = given.count or max(1, round(board.width / 125))
+        given, board = self.sheet.tenon, self.end(name).board[number]
         step = 25.4 / 16 if self.sheet.design.unit == "inch" else 1.0
         thickness = given.thickness or math.floor(board.thickness / 3 / step) * step
-        width = given.width or 0.55 * board.width / count
+        if (name, number) in self.chosen.beside:
+            heights, width = self.chosen.beside[name, number]
+        else:
+            count = given.count or max(1, round(board.width / 125))
+            heights = tuple((i + 0.5) * board.width / count for i in range(count))
+            width = given.width or 0.55 * board.width / count
         deep = given.embedment or 3 * thickness
         # At the top of the topmost slot the leg is narrowest.
-        top = board.above_platform + self.platform + board.width * (1 - 0.5 / count)
-        slack = self.slacks(board, count)[-1]
+        slack = self.slacks(board, heights)[-1]
+        top = board.above_platform + self.platform + heights[-1]
         narrow = self.leg_width(top + width / 2 + given.edge_clearance + slack)
         lean = math.radians(self.sheet.leg.splay) if self.sheet.leg.style == "splayed" else 0.0
         room = narrow - given.wall_least / math.cos(lean) - given.end_gap
-        return Tenons(count, thickness, width, deep, min(deep, room))
+        return Tenons(heights, thickness, width, deep, min(deep, room))
 
-    def slacks(self, board: Board, count: int) -> list[float]:
+    def slacks(self, board: Board, heights: tuple[float, ...]) -> list[float]:
         """How much longer each mortise in the leg is at each end: the middle tenon is glued."""
         if board.width <= 100:
-            return [0.0] * count
-        moves = TANGENTIAL[self.sheet.wood.species] * 5 * board.width / count
-        return [abs(i - (count - 1) // 2) * moves for i in range(count)]
+            return [0.0] * len(heights)
+        moves = TANGENTIAL[self.sheet.wood.species] * 5
+        glued = heights[(len(heights) - 1) // 2]
+        return [abs(height - glued) * moves for height in heights]
 
     # volumes
 
-    def slot(self, board: Board, depth: float, slack: float = 0.0) -> float:
-        """One mortise for a tenon of this board."""
-        t, given = self.tenons(board), self.sheet.tenon
+    def slot(self, t: Tenons, depth: float, slack: float = 0.0) -> float:
+        """One mortise for such a tenon."""
+        given = self.sheet.tenon
         opening = stadium(
             t.width + 2 * (given.edge_clearance + slack), t.thickness + 2 * given.cheek_clearance
         )
@@ -285,24 +316,35 @@ class Numbers:
     def board(self, name: str, number: int) -> float:
         end = self.end(name)
         board = end.board[number]
-        t = self.tenons(board)
+        t = self.tenons(name, number)
         whole = strip(
             self.board_length(name), board.width, board.thickness, end.edge, end.edge_size
         )
-        return whole - 2 * t.count * self.slot(board, t.in_board)
+        return whole - 2 * t.count * self.slot(t, t.in_board)
 
     def tenon(self, name: str, number: int) -> float:
-        t = self.tenons(self.end(name).board[number])
+        t = self.tenons(name, number)
         return stadium(t.width, t.thickness) * (t.in_board + t.in_leg)
 
     def leg(self, name: str) -> float:
         leg = self.sheet.leg
         whole = eased_plate(self.leg_outline(name), leg.thickness, leg.edge, leg.edge_size)
-        cut = 0.0
-        for board in self.end(name).board:
-            t = self.tenons(board)
-            cut += sum(self.slot(board, t.in_leg, s) for s in self.slacks(board, t.count))
+        cut = self.fastener.out_of_leg() if self.fastener is not None else 0.0
+        for number, board in enumerate(self.end(name).board):
+            t = self.tenons(name, number)
+            cut += sum(self.slot(t, t.in_leg, s) for s in self.slacks(board, t.heights))
         return whole - cut
+
+    def side_rail(self) -> float:
+        rail = self.sheet.side_rail
+        whole = strip(self.rail_length, rail.width, rail.thickness, rail.edge, rail.edge_size)
+        return whole - (self.fastener.out_of_rail() if self.fastener is not None else 0.0)
+
+    def metal(self, end: str, word: str) -> float:
+        """A loose piece of the rails' fastener at one end of the bed."""
+        assert self.fastener is not None
+        # At the head, which is wider, the rail's inside corner is more than square.
+        return self.fastener.piece(word, self.yaw if end == "head" else -self.yaw)
 
     def leg_outline(self, name: str) -> list[Curve]:
         """The outline, anticlockwise, by plane geometry in (u, v)."""
@@ -376,14 +418,11 @@ _FORMULAS: tuple[tuple[str, Formula], ...] = (
     (r"(?P<end>head|foot)_leg_(left|right)", lambda n, m: n.leg(m["end"])),
     (_BOARD, lambda n, m: n.board(m["end"], _number(m))),
     (_BOARD + r"_tenon_\d_(left|right)", lambda n, m: n.tenon(m["end"], _number(m))),
+    (r"side_rail_(left|right)", lambda n, m: n.side_rail()),
     (
-        r"side_rail_(left|right)",
-        lambda n, m: _bar(
-            n.sheet.side_rail,
-            n.rail_length,
-            n.sheet.side_rail.width,
-            n.sheet.side_rail.thickness,
-        ),
+        r"(?P<end>head|foot)_(?P<word>hook_plate|slot_plate|rail_bracket|bolt|washer|barrel_nut"
+        r"|alignment_dowel)(_\d)?_(left|right)",
+        lambda n, m: n.metal(m["end"], m["word"]),
     ),
     (
         r"runner_(left|right)",
