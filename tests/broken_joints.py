@@ -33,6 +33,12 @@ HALF = f"{TENON}_right"
 CASES: list[Case] = []
 breaks = register_in(CASES)
 
+
+def butted(name: str) -> Bed:
+    """A bed whose rails have no fastener, so that a rail can be moved without its plates."""
+    return good(name, None, "side_rail.joint=butt")
+
+
 # --- faces and joints ---------------------------------------------------------------------
 
 
@@ -57,18 +63,18 @@ def thin_board() -> Broken:
 
 @breaks(Code.RAIL_NOT_FLUSH)
 def right_rail_out() -> Broken:
-    return _rail_moved(hawthorn(), "right", 1.0)
+    return _rail_moved(butted("hawthorn"), "right", 1.0)
 
 
 @breaks(Code.RAIL_NOT_FLUSH)
 def left_rail_out() -> Broken:
-    return _rail_moved(hawthorn(), "left", -1.0)
+    return _rail_moved(butted("hawthorn"), "left", -1.0)
 
 
 @breaks(Code.RAIL_NOT_FLUSH)
 def turned_rail_out() -> Broken:
     """The rails of a bed wider at the head, which are turned by half a degree."""
-    bed = good("campion")
+    bed = butted("campion")
     assert bed.layout.yaw > 0.008
     return _rail_moved(bed, "right", 1.0)
 
@@ -91,7 +97,7 @@ def _rail_section(bed: Bed) -> float:
 @breaks(Code.JOINT_BEARING_SHORT)
 def short_rail() -> Broken:
     """Held to the head leg, it stands a millimetre off the foot leg."""
-    bed = hawthorn()
+    bed = butted("hawthorn")
     shape = shape_of(bed, "side_rail_right")
     assert bed.layout.yaw == 0
     return Broken(
@@ -104,7 +110,7 @@ def short_rail() -> Broken:
 @breaks(Code.JOINT_BEARING_SHORT)
 def notched_rail() -> Broken:
     """A notch right through the rail's thickness, 20 high, in its end at the head."""
-    bed = hawthorn()
+    bed = butted("hawthorn")
     name, thickness = "side_rail_right", bed.layout.sheet.side_rail.thickness
     notch = block((3, 20, thickness), (0, 60, 0))
     return Broken(
