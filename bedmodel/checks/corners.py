@@ -6,7 +6,7 @@ those of the right-hand side; the left-hand side is their mirror image.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from bedmodel.bed import Piece
@@ -107,6 +107,22 @@ def span(piece: Piece, faces: list[FaceData], along: Vector) -> tuple[float, flo
     start = dot(piece.placement.origin, along)
     levels = [start + dot(point, here) for face in faces for point in face.points]
     return min(levels), max(levels)
+
+
+def reach(piece: Piece, faces: Sequence[FaceData], along: Vector) -> tuple[float, float]:
+    """How far faces, round ones too, reach along a direction of the bed."""
+    here = piece.placement.inverse().direction(along)
+    start = dot(piece.placement.origin, along)
+    levels = [level for face in faces for level in _reach(face, here)]
+    return start + min(levels), start + max(levels)
+
+
+def _reach(face: FaceData, here: Vector) -> tuple[float, float]:
+    """Along a direction of the part frame: by its arcs, or by its box where these do not tell."""
+    if (told := face.reach(here)) is not None:
+        return told
+    ends = [sorted((w * a, w * b)) for w, a, b in zip(here, *face.box, strict=True)]
+    return sum(end[0] for end in ends), sum(end[1] for end in ends)
 
 
 def boss_faces(probe: Probe, kind: str, boss: Boss) -> dict[str, FaceData]:

@@ -161,11 +161,11 @@ class Probe:
 
     def extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
         """How far the piece's own box reaches along a direction of the bed frame."""
-        return box_extent(piece, self.box(piece.kind.name), along)
+        return _extent(piece, self.box(piece.kind.name), along)
 
     def loose_extent(self, piece: Piece, along: Vector) -> tuple[float, float]:
         """The same of the piece's loose box: never less than its true reach."""
-        return box_extent(piece, self.loose_box(piece.kind.name), along)
+        return _extent(piece, self.loose_box(piece.kind.name), along)
 
     def lowest(self, piece: Piece) -> float:
         """The piece's lowest point above the floor: its lowest corner (mm).
@@ -189,8 +189,7 @@ class Probe:
         return [p for p in self.bed.pieces if test(p.name)]
 
 
-def box_extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
-    """How far a box in a piece's part frame reaches along a direction of the bed frame."""
+def _extent(piece: Piece, box: tuple[Vector, Vector], along: Vector) -> tuple[float, float]:
     wanted = piece.placement.inverse().direction(along)
     start = dot(piece.placement.origin, along)
     ends = [sorted((w * a, w * b)) for w, a, b in zip(wanted, *box, strict=True)]

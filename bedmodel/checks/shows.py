@@ -11,10 +11,10 @@ from collections.abc import Iterator, Mapping
 from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from bedmodel.bed import Piece
-from bedmodel.checks.boxes import EDGE, union_of, within
-from bedmodel.checks.corners import SQUARE, Site, outer_face, sites, span
+from bedmodel.checks.boxes import EDGE, within
+from bedmodel.checks.corners import SQUARE, Site, outer_face, reach, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
-from bedmodel.checks.probe import Probe, box_extent
+from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import Walls, find_walls
 from bedmodel.frames import Vector, X, Z, dot
@@ -90,8 +90,7 @@ def _covered(probe: Probe, piece: Piece, own: Walls, ends: list[tuple[Site, Vect
     (site, _), *others = ends
     if others or not own.faces:
         return True
-    box = union_of([face.box for face in own.faces])
-    return _behind(probe, site, *(box_extent(piece, box, axis) for axis in (X, Z)))
+    return _behind(probe, site, *(reach(piece, own.faces, axis) for axis in (X, Z)))
 
 
 def _loose(probe: Probe, found: list[Site]) -> Iterator[tuple[tuple[str, ...], bool]]:
