@@ -91,8 +91,8 @@ def wood_outside(
 
 
 def _is_floor(recess: Cut, cut: Cut) -> bool:
-    """Whether a cut was made from the floor of a recess of the same fastener."""
-    if recess.role != "recess" or not cut.fastener or recess.fastener != cut.fastener:
+    """Whether a cut was made from the floor of a recess of its family."""
+    if recess.role != "recess" or not cut.family or recess.family != cut.family:
         return False
     depth = dot(subtract(cut.frame.origin, recess.frame.origin), recess.frame.z)
     return dot(recess.frame.z, cut.frame.z) > 0.999 and abs(depth - recess.depth) < OWN_FACE

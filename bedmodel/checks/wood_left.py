@@ -9,6 +9,7 @@ from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.walls import Walls, wood_between, wood_outside
 from bedmodel.joints import tenon_joints
+from bedmodel.shape import is_for_tenon, made_to_meet
 
 WALL_TOLERANCE = 0.01
 BREAK_OUT = 1e-3
@@ -56,13 +57,13 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
                 continue
             parts = (kind, own.cut.name)
             outside = wood_outside(probe, kind, own, owned, cuts)
-            if own.cut.fastener:
+            if not is_for_tenon(own.cut):
                 fault = outside < recess - WALL_TOLERANCE
                 thin_recess.saw(outside, parts, recess, fault=fault)
             mortises, fittings = _between(own, cuts[i + 1 :])
             for name, wall in fittings:
                 near.saw(wall, (*parts, name), recess, fault=wall < recess - WALL_TOLERANCE)
-            if own.cut.fastener:
+            if not is_for_tenon(own.cut):
                 continue
             # A cut stray in a part, of no joint, must leave as much wood as any.
             least = wanted.get(own.cut.name.rpartition("_")[0], max(wanted.values()))
@@ -81,18 +82,14 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
 
 
 def _between(own: Walls, others: list[Walls]) -> tuple[float, list[tuple[str, float]]]:
-    """Wood to the nearest of the other mortises, and to each cut of another fastener.
-
-    The cuts of one fastener are made to run into one another.
-    """
+    """Wood to the nearest of the other mortises, and to each cut of another fastener."""
     mortises, fittings = math.inf, []
     for other in others:
-        one, two = own.cut.fastener, other.cut.fastener
-        if one and one == two:
+        if made_to_meet(own.cut, other.cut):
             continue
         wall = wood_between(own, other)
-        if one or two:
-            fittings.append((other.cut.name, wall))
-        else:
+        if is_for_tenon(own.cut) and is_for_tenon(other.cut):
             mortises = min(mortises, wall)
+        else:
+            fittings.append((other.cut.name, wall))
     return mortises, fittings
