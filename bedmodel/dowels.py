@@ -1,16 +1,20 @@
 """Dowels of one board's ends: how many, how thick, how deep.
 
 Proportions are common practice: a dowel two fifths of the board thick, three
-times its diameter into each part, about one for each 45 mm of the board's width.
+times its diameter into each part, about one for each 45 mm of the board's width. Of a
+wide board the dowels near its middle are glued; the others stand dry in slots in the
+leg, a little longer than they are thick, as pegs do that hold a wide board flat.
 """
 
 from __future__ import annotations
 
+from bedmodel.edge_walls import wall_at_edge
 from bedmodel.errors import InputError
+from bedmodel.glue_zone import dowel_slack, is_wide, most_slack, swing
 from bedmodel.leg_outline import LegFamily
 from bedmodel.spec import Board, BoardEnd, Sheet
 from bedmodel.spread import Span, Zone, bands, free_spans, is_clear, spread
-from bedmodel.tenons import Fit, TenonPlan, depth_in_leg, wall_at_edge
+from bedmodel.tenons import Fit, TenonPlan, depth_in_leg
 
 SHARE = 0.4
 DEPTH_RATIO = 3.0
@@ -34,15 +38,18 @@ def dowel_plan(
     """
     dowel = sheet.dowel
     diameter = _diameter(sheet, parameter, board)
-    inset = _inset(sheet, end, parameter, board, diameter)
-    count = _count(sheet, parameter, board, diameter, inset)
+    # More slack than any needs, so that slots and what is told of them hold together.
+    most = most_slack(sheet, end, board, board.width)
+    inset = _inset(sheet, end, parameter, board, diameter, most)
+    count = _count(sheet, end, parameter, board, diameter, inset, most)
     setback = end.reveal + board.thickness / 2
     setbacks = (setback,)
     reach = diameter / 2 + dowel.clearance
     deep = (dowel.depth or DEPTH_RATIO * diameter) + dowel.end_gap
     taken = bands(zones, (setback - reach, setback + reach), deep, sheet.fastener.wall_least)
     span = (bottom + inset, bottom + board.width - inset)
-    heights = _heights(sheet, parameter, count, 2 * reach, span, taken)
+    heights = _heights(sheet, parameter, count, 2 * (reach + most), span, taken)
+    slack = dowel_slack(sheet, end, board, heights, bottom + board.width / 2, diameter)
     fit = Fit(
         section="dowel",
         depth_name="depth",
@@ -53,7 +60,7 @@ def dowel_plan(
         depth=dowel.depth,
         wanted=DEPTH_RATIO * diameter,
     )
-    highest = heights[-1] + diameter / 2 + dowel.clearance
+    highest = heights[-1] + diameter / 2 + dowel.clearance + slack[-1]
     return TenonPlan(
         heights=heights,
         setbacks=setbacks,
@@ -65,20 +72,21 @@ def dowel_plan(
         edge_clearance=dowel.clearance,
         end_gap=dowel.end_gap,
         wall_least=dowel.wall_least,
+        slack=slack,
     )
 
 
 def _heights(
-    sheet: Sheet, parameter: str, count: int, hole: float, span: Span, taken: list[Span]
+    sheet: Sheet, parameter: str, count: int, slot: float, span: Span, taken: list[Span]
 ) -> tuple[float, ...]:
     """Heights of the dowels' middles: even, or between the bands, as many as find room."""
     heights = _even(span, count)
-    if is_clear(heights, hole, taken):
+    if is_clear(heights, slot, taken):
         return heights
-    free = free_spans(span[0] - hole / 2, span[1] + hole / 2, taken)
+    free = free_spans(span[0] - slot / 2, span[1] + slot / 2, taken)
     fewest = count if sheet.dowel.count is not None else 2
     for fewer in range(count, fewest - 1, -1):
-        found = spread(_even(span, fewer), hole, sheet.dowel.wall_least, free)
+        found = spread(_even(span, fewer), slot, sheet.dowel.wall_least, free)
         if found is not None:
             return found
     raise InputError(
@@ -119,26 +127,40 @@ def _diameter(sheet: Sheet, parameter: str, board: Board) -> float:
     return fit[-1]
 
 
-def _inset(sheet: Sheet, end: BoardEnd, parameter: str, board: Board, diameter: float) -> float:
-    """From the board's edges to the middles of the outer dowels."""
+def _inset(
+    sheet: Sheet, end: BoardEnd, parameter: str, board: Board, diameter: float, most: float
+) -> float:
+    """From the board's edges to the middles of the outer dowels, whose slots stay hidden."""
     dowel = sheet.dowel
     reach = diameter / 2 + dowel.clearance
     cheek_wall = board.thickness / 2 - reach
     wall = wall_at_edge(sheet, end, parameter, board, "dowel", cheek_wall)
     # Twice the diameter from the edge, as a rule of thumb, where there is room.
-    return max(reach + wall, min(2 * diameter, board.width / 4))
+    return max(reach + wall + most, min(2 * diameter, board.width / 4))
 
 
-def _count(sheet: Sheet, parameter: str, board: Board, diameter: float, inset: float) -> int:
+def _count(
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    diameter: float,
+    inset: float,
+    most: float,
+) -> int:
     dowel = sheet.dowel
-    between = diameter + 2 * dowel.clearance + dowel.wall_least
+    between = diameter + 2 * (dowel.clearance + most) + dowel.wall_least
     room = board.width - 2 * inset
     most = 1 + int(room / between + 1e-9)
     if most < 2:
+        # Without slack; a wide board's own, which grows with it, is added where it has some.
+        least = 2 * (inset - most) + between - 2 * most
+        if is_wide(sheet, max(least, board.width)) and end.glue == "zone":
+            least /= 1 - 4 * swing(sheet)
         raise InputError(
             f"{parameter}.width",
             sheet.show(board.width),
-            f"too narrow for two dowels, must be at least {sheet.at_least(2 * inset + between)}",
+            f"too narrow for two dowels, must be at least {sheet.at_least(least)}",
             "make the board wider, or dowel.diameter or dowel.wall_least less",
         )
     if dowel.count is not None:
