@@ -38,18 +38,12 @@ def dowel_plan(
     """
     dowel = sheet.dowel
     diameter = _diameter(sheet, parameter, board)
-    # More slack than any needs, so that slots and what is told of them hold together.
-    most = most_slack(sheet, end, board, board.width)
-    inset = _inset(sheet, end, parameter, board, diameter, most)
-    count = _count(sheet, end, parameter, board, diameter, inset, most)
     setback = end.reveal + board.thickness / 2
     setbacks = (setback,)
     reach = diameter / 2 + dowel.clearance
     deep = (dowel.depth or DEPTH_RATIO * diameter) + dowel.end_gap
     taken = bands(zones, (setback - reach, setback + reach), deep, sheet.fastener.wall_least)
-    span = (bottom + inset, bottom + board.width - inset)
-    heights = _heights(sheet, parameter, count, 2 * (reach + most), span, taken)
-    slack = dowel_slack(sheet, end, board, heights, bottom + board.width / 2, diameter)
+    heights, slack = _places(sheet, end, parameter, board, bottom, diameter, taken)
     fit = Fit(
         section="dowel",
         depth_name="depth",
@@ -76,10 +70,37 @@ def dowel_plan(
     )
 
 
+def _places(
+    sheet: Sheet,
+    end: BoardEnd,
+    parameter: str,
+    board: Board,
+    bottom: float,
+    diameter: float,
+    taken: list[Span],
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Heights of the dowels' middles and their slack, which each depend on the other.
+
+    They are placed with room for the most slack that any needs as a rule, and for
+    more only where a fastener puts them to one side of the glued zone.
+    """
+    reach = diameter / 2 + sheet.dowel.clearance
+    for apart in (board.width / 2, board.width * 3 / 4, board.width):
+        most = most_slack(sheet, end, board, apart)
+        inset = _inset(sheet, end, parameter, board, diameter, most)
+        count = _count(sheet, end, parameter, board, diameter, inset, most)
+        span = (bottom + inset, bottom + board.width - inset)
+        heights = _heights(sheet, parameter, count, 2 * (reach + most), span, taken)
+        slack = dowel_slack(sheet, end, board, heights, bottom + board.width / 2, diameter)
+        if max(slack) <= most + 1e-9:
+            break
+    return heights, slack
+
+
 def _heights(
     sheet: Sheet, parameter: str, count: int, slot: float, span: Span, taken: list[Span]
 ) -> tuple[float, ...]:
-    """Heights of the dowels' middles: even, or between the bands, as many as find room."""
+    """Heights of the middles: even, or between the bands, as many as find room."""
     heights = _even(span, count)
     if is_clear(heights, slot, taken):
         return heights
@@ -151,8 +172,8 @@ def _count(
     dowel = sheet.dowel
     between = diameter + 2 * (dowel.clearance + most) + dowel.wall_least
     room = board.width - 2 * inset
-    most = 1 + int(room / between + 1e-9)
-    if most < 2:
+    fit = 1 + int(room / between + 1e-9)
+    if fit < 2:
         # Without slack; a wide board's own, which grows with it, is added where it has some.
         least = 2 * (inset - most) + between - 2 * most
         if is_wide(sheet, max(least, board.width)) and end.glue == "zone":
@@ -164,12 +185,12 @@ def _count(
             "make the board wider, or dowel.diameter or dowel.wall_least less",
         )
     if dowel.count is not None:
-        if dowel.count > most:
+        if dowel.count > fit:
             raise InputError(
                 "dowel.count",
                 dowel.count,
-                f"must be at most {most} in {parameter}, {sheet.show(board.width)} wide",
+                f"must be at most {fit} in {parameter}, {sheet.show(board.width)} wide",
                 "use fewer dowels or a wider board",
             )
         return dowel.count
-    return min(most, max(2, round(board.width / BOARD_PER_DOWEL)))
+    return min(fit, max(2, round(board.width / BOARD_PER_DOWEL)))

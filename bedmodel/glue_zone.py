@@ -64,7 +64,7 @@ def dowel_slack(
         return (0.0,) * len(heights)
     reach = (sheet.tenon.glued_most - size) / 2 + 1e-9
     zone = [h for h in heights if abs(h - middle) <= reach]
-    zone = zone or [min(heights, key=lambda h: abs(h - middle))]
+    zone = zone or [min(heights, key=lambda h: round(abs(h - middle), 6))]
     centre, each = (zone[0] + zone[-1]) / 2, swing(sheet)
     return tuple(0.0 if h in zone else abs(h - centre) * each for h in heights)
 

@@ -122,6 +122,12 @@ def haunch_joints(layout: Layout) -> Iterator[TenonJoint]:
             yield from _board_haunches(end, board)
 
 
+def board_joints(layout: Layout) -> Iterator[TenonJoint]:
+    """All tenons and haunches on the right-hand side."""
+    yield from tenon_joints(layout)
+    yield from haunch_joints(layout)
+
+
 def _board_joints(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
     plan = board.tenons
     piece = board_name(end, board)
@@ -141,11 +147,12 @@ def _board_joints(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
 def _board_haunches(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
     plan = board.tenons
     piece = board_name(end, board)
+    middles = tuple((haunch.low + haunch.high) / 2 for haunch in plan.haunches)
     places = [(haunch, setback) for haunch in plan.haunches for setback in plan.setbacks]
     for i, (haunch, setback) in enumerate(places):
         middle = (haunch.low + haunch.high) / 2
         groove = (haunch.groove_low + haunch.groove_high) / 2
-        own = _as_tenon(plan, haunch)
+        own = replace(_as_tenon(plan, haunch), heights=middles)
         yield TenonJoint(
             name=f"{piece}_haunch_{i + 1}",
             group=f"{end.end}_end",
@@ -163,7 +170,6 @@ def _board_haunches(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
 def _as_tenon(plan: TenonPlan, haunch: Haunch) -> TenonPlan:
     return replace(
         plan,
-        heights=((haunch.low + haunch.high) / 2,),
         width=haunch.high - haunch.low,
         embedment_leg=plan.haunch,
         slack=(),

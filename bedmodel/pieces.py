@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
 from bedmodel.frames import Frame
-from bedmodel.joints import TenonJoint, haunch_joints, tenon_joints
+from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.materials import is_metal
 from bedmodel.parts import GROUPS, PARTS
 from bedmodel.parts.draft import Draft
@@ -31,7 +31,7 @@ class _Placed:
 
 def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     """Every piece of the bed, sorted by sub-assembly, each of its kind."""
-    joints = [*tenon_joints(layout), *haunch_joints(layout)]
+    joints = list(board_joints(layout))
     drafts = [draft for make in PARTS for draft in make(layout)]
     cut = [with_fasteners(_with_joints(draft, joints), layout) for draft in drafts]
     cut += [_tenon_draft(joint, layout) for joint in joints if not joint.plan.integral]

@@ -95,6 +95,11 @@ class TenonPlan:
         return glued[-1] - glued[0] + self.width
 
     @property
+    def glued_count(self) -> int:
+        """At how many heights it is held."""
+        return sum(self.slack_at(height) == 0 for height in self.heights)
+
+    @property
     def is_dowel(self) -> bool:
         return self.ends == "round" and self.width == self.thickness
 

@@ -17,7 +17,7 @@ from bedmodel.checks.sliding import check_sliding
 from bedmodel.checks.walls import Walls, all_walls, compound_of
 from bedmodel.checks.wood_left import check_wood_left
 from bedmodel.frames import Vector, dot, subtract
-from bedmodel.joints import haunch_joints, tenon_joints
+from bedmodel.joints import board_joints
 from bedmodel.shape import Role
 from bedmodel.solids import location
 
@@ -38,7 +38,7 @@ def check_mortises(probe: Probe) -> Iterator[Result]:
 def _halves(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Half]:
     """Each tenon in each of its mortises: loose ones have two, a board's own are in the leg."""
     bed = probe.bed
-    for joint in (*tenon_joints(bed.layout), *haunch_joints(bed.layout)):
+    for joint in board_joints(bed.layout):
         x, y, z = joint.frame.origin
         for side, sign in (("left", -1.0), ("right", 1.0)):
             name = f"{joint.name}_{side}"

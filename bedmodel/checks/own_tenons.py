@@ -98,13 +98,15 @@ def _meets(points: list[Vector], half: Half) -> bool:
 
 
 def faces_inside(probe: Probe, half: Half) -> list[FaceData]:
-    """The tenon's faces that lie wholly in its mortise: its edges and its end."""
+    """The faces of a board's own tenon that lie wholly in its mortise: its edges and its end."""
     own = half.own
     assert own is not None
     x, y, z = own.cut.length / 2, own.cut.width / 2, own.cut.depth
+    low, high = _levels(half)
+    most = high if half.joint.is_haunch else z
     return [
         face
         for face, points in half.in_cut(probe)
-        if all(abs(p[0]) <= x and abs(p[1]) <= y and -z <= p[2] <= z for p in points)
-        and (not half.joint.plan.integral or any(p[2] > 0.5 for p in points))
+        if all(abs(p[0]) <= x and abs(p[1]) <= y for p in points)
+        and low < max(p[2] for p in points) <= most
     ]

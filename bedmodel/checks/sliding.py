@@ -52,7 +52,9 @@ def _rooms(probe: Probe, half: Half) -> tuple[float, float] | None:
     """Room of a tenon at both ends of its slot, along the slot's x."""
     assert half.own is not None
     slot = _extent(half.own.faces, half.own.cut.frame.inverse())
-    tenon = _extent(faces_inside(probe, half), half.to_cut)
+    integral, kind = half.joint.plan.integral, half.tenon.kind.name
+    faces = faces_inside(probe, half) if integral else probe.faces(kind)
+    tenon = _extent(faces, half.to_cut)
     if slot is None or tenon is None:
         return None
     return tenon[0] - slot[0], slot[1] - tenon[1]
@@ -74,6 +76,8 @@ def _caution(probe: Probe, end: EndPlan, board: BoardPlan) -> Caution | None:
     sheet, plan = probe.bed.layout.sheet, board.tenons
     if not is_wide(sheet, board.width) or plan.glued_width <= sheet.tenon.glued_most + 1e-9:
         return None
+    if plan.glued_count == 1 and sheet.tenon.width is None:
+        return None  # one tenon of the width that was worked out: the zone itself
     movement = plan.glued_width * swing(sheet)
     section = f"{end.end}board"
     given = sheet.headboard if end.end == "head" else sheet.footboard

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.walls import Walls, wood_between, wood_outside
-from bedmodel.joints import haunch_joints, tenon_joints
+from bedmodel.joints import board_joints
 from bedmodel.shape import is_for_tenon, made_to_meet
 
 WALL_TOLERANCE = 0.01
@@ -43,8 +43,7 @@ class _Tally:
 def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
     """Wood between each cut and the outside of its part, and between cuts."""
     layout = probe.bed.layout
-    joints = (*tenon_joints(layout), *haunch_joints(layout))
-    wanted = {joint.name: joint.plan.wall_least for joint in joints}
+    wanted = {joint.name: joint.plan.wall_least for joint in board_joints(layout)}
     recess = layout.sheet.fastener.wall_least
     thin, out, meet = (
         _Tally(code, set(wanted.values()))

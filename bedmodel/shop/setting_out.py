@@ -29,7 +29,7 @@ from typing import Any
 
 from bedmodel.angles import told
 from bedmodel.bed import Piece
-from bedmodel.joints import TenonJoint, board_name, tenon_joints
+from bedmodel.joints import TenonJoint, board_joints, board_name, tenon_joints
 from bedmodel.shop.story_stick import (
     CENTRE,
     Mark,
@@ -51,6 +51,7 @@ from bedmodel.shop.story_stick import (
     stick_record,
     story_sticks,
 )
+from bedmodel.shop.tenon_marks import own_tenon_marks, slot_notes
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 
 EVERY_MORTISE = "every mortise"
@@ -207,7 +208,7 @@ def _leg(layout: Layout, end: EndPlan) -> _Found:
     downward = [_from_top(mark, top) for mark in heights]
     last = "foot end" if straight else "knee, where the joint face ends"
     downward.append(_mark(layout, "", last, top - start))
-    joints = [joint for joint in tenon_joints(layout) if joint.leg == f"{end.end}_leg"]
+    joints = [joint for joint in board_joints(layout) if joint.leg == f"{end.end}_leg"]
     first = "foot end" if straight else "knee"
     rows = (
         _row(f"from the {first}, up the joint face", upward),
@@ -220,6 +221,7 @@ def _leg(layout: Layout, end: EndPlan) -> _Found:
         "marks are mirrored: lay the two legs side by side, inside faces up, joint faces touching, "
         "and mark both at once",
         *_coarse(layout, joints),
+        *slot_notes(joints),
     ]
     if not straight:
         floor = layout.sheet.show(start)
@@ -293,6 +295,9 @@ def _coarse(layout: Layout, joints: Sequence[TenonJoint]) -> tuple[str, ...]:
 
 def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> _Found:
     name = board_name(end, board)
+    if board.tenons.integral:
+        found, said = own_tenon_marks(layout, end, board)
+        return _Found(tuple(MarkRow(*row) for row in found), said)
     joints = [joint for joint in tenon_joints(layout) if joint.board == name]
     across, depths = [], []
     for joint in joints:
