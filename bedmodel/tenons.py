@@ -244,9 +244,10 @@ def _between(
     best: tuple[float, tuple[tuple[float, ...], float]] | None = None
     for count in counts:
         wanted = _even(bottom, board, count)
-        # More slack than any tenon of the board needs, wherever it stands.
-        room = tenon.edge_clearance + most_slack(sheet, end, board, board.width * 2 / 3)
         for width in widths:
+            # No dry tenon can stand farther than this from the glued one.
+            apart = board.width - 2 * wall - width if count > 1 else 0.0
+            room = tenon.edge_clearance + most_slack(sheet, end, board, apart)
             middles = spread(wanted, width + 2 * room, tenon.wall_least, free)
             if middles is not None:
                 if best is None or count * width > best[0] + 1e-9:
