@@ -1,4 +1,4 @@
-"""Joints between boards and legs: one record gives both cuts and the loose pieces.
+"""Joints between boards and legs: one record gives both cuts, or cut and tenon, and what is loose.
 
 The joint frame lies in the bed, at the middle of one tenon on the joint face:
 z into the leg, x up along the slot, y through the thickness.
@@ -7,20 +7,22 @@ z into the leg, x up along the slot, y through the thickness.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bedmodel.frames import Frame, Vector
-from bedmodel.shape import Mortise, Shape, slot
+from bedmodel.shape import Boss, Mortise, Shape, slot
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.skeleton import board_name as board_name
-from bedmodel.tenons import TenonPlan
+from bedmodel.tenons import Haunch, TenonPlan
 
 
 @dataclass(frozen=True)
 class TenonJoint:
-    """One loose tenon between a board's right end and the right leg.
+    """One tenon between a board's right end and the right leg: loose, a dowel, or the board's own.
 
-    ``board`` and ``leg`` name the pieces; ``frame`` is given in the bed.
+    ``board`` and ``leg`` name the pieces; ``frame`` is given in the bed. Where
+    there is more room to slide on one side, the mortise's middle lies ``shift``
+    above the tenon's. A haunch is a tenon of its own ``plan``, wide and short.
     """
 
     name: str
@@ -30,6 +32,9 @@ class TenonJoint:
     frame: Frame
     plan: TenonPlan
     slack: float
+    shift: float = 0.0
+    family: str = ""
+    is_haunch: bool = False
 
     @property
     def is_glued(self) -> bool:
@@ -41,8 +46,9 @@ class TenonJoint:
 
     def cut_in_leg(self, leg: Frame) -> Mortise:
         """The mortise in the leg, whose part frame is placed by ``leg``."""
-        depth = self.plan.embedment_leg
-        return self._cut(leg, self.frame, self.leg_mortise_length, depth)
+        middle = self.frame.moved((0.0, 0.0, self.shift))
+        cut = self._cut(leg, middle, self.leg_mortise_length, self.plan.embedment_leg)
+        return replace(cut, role="haunch" if self.is_haunch else "mortise", family=self.family)
 
     def cut_in_board(self, board: Frame) -> Mortise:
         """The mortise in the board's right end."""
@@ -55,6 +61,17 @@ class TenonJoint:
         facing = Frame.from_zx((-x, y, z), self.frame.z, self.frame.x)
         plan = self.plan
         return self._cut(board, facing, plan.mortise_length, plan.embedment_board, "left")
+
+    def bosses(self, board: Frame) -> tuple[Boss, Boss]:
+        """The tenon cut on the board itself: on its right end and, mirrored, on its left."""
+        plan, (x, y, z) = self.plan, self.frame.origin
+        outline = slot(plan.width, plan.thickness, plan.ends)
+        left = Frame.from_zx((-x, y, z), _reverse(self.frame.z), self.frame.x)
+        there = board.inverse()
+        return (
+            Boss(there @ self.frame, outline, plan.embedment_leg),
+            Boss(there @ left, outline, plan.embedment_leg),
+        )
 
     def _cut(
         self,
@@ -99,20 +116,76 @@ def tenon_joints(layout: Layout) -> Iterator[TenonJoint]:
             yield from _board_joints(end, board)
 
 
+def haunch_joints(layout: Layout) -> Iterator[TenonJoint]:
+    """All haunches on the right-hand side, each as a wide and short tenon."""
+    for end in layout.ends:
+        for board in end.boards:
+            yield from _board_haunches(end, board)
+
+
+def board_joints(layout: Layout) -> Iterator[TenonJoint]:
+    """All tenons and haunches on the right-hand side."""
+    yield from tenon_joints(layout)
+    yield from haunch_joints(layout)
+
+
 def _board_joints(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
     plan = board.tenons
     piece = board_name(end, board)
     for i, (height, setback) in enumerate(plan.places):
-        y = end.inside_y - end.inward * setback
         yield TenonJoint(
             name=f"{piece}_{plan.kind}_{i + 1}",
             group=f"{end.end}_end",
             board=piece,
             leg=f"{end.end}_leg",
-            frame=Frame.from_zx((end.joint_x, y, height), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
+            frame=_frame(end, height, setback),
             plan=plan,
             slack=plan.slack_at(height),
+            family=_family(piece, plan, setback),
         )
+
+
+def _board_haunches(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
+    plan = board.tenons
+    piece = board_name(end, board)
+    middles = tuple((haunch.low + haunch.high) / 2 for haunch in plan.haunches)
+    places = [(haunch, setback) for haunch in plan.haunches for setback in plan.setbacks]
+    for i, (haunch, setback) in enumerate(places):
+        middle = (haunch.low + haunch.high) / 2
+        groove = (haunch.groove_low + haunch.groove_high) / 2
+        own = replace(_as_tenon(plan, haunch), heights=middles)
+        yield TenonJoint(
+            name=f"{piece}_haunch_{i + 1}",
+            group=f"{end.end}_end",
+            board=piece,
+            leg=f"{end.end}_leg",
+            frame=_frame(end, middle, setback),
+            plan=own,
+            slack=(haunch.groove_high - haunch.groove_low - own.mortise_length) / 2,
+            shift=groove - middle,
+            family=_family(piece, plan, setback),
+            is_haunch=True,
+        )
+
+
+def _as_tenon(plan: TenonPlan, haunch: Haunch) -> TenonPlan:
+    return replace(
+        plan,
+        width=haunch.high - haunch.low,
+        embedment_leg=plan.haunch,
+        slack=(),
+        haunches=(),
+    )
+
+
+def _frame(end: EndPlan, height: float, setback: float) -> Frame:
+    y = end.inside_y - end.inward * setback
+    return Frame.from_zx((end.joint_x, y, height), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def _family(piece: str, plan: TenonPlan, setback: float) -> str:
+    """Mortises and the groove of the haunch beside them, row by row."""
+    return f"{piece}_row_{plan.setbacks.index(setback) + 1}" if plan.haunches else ""
 
 
 def _reverse(v: Vector) -> Vector:

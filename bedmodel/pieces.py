@@ -1,4 +1,4 @@
-"""All pieces of a bed: drafts, mortises, mirror images, and equal shapes made one kind."""
+"""All pieces of a bed: drafts, mortises and tenons, mirror images; equal shapes made one kind."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
 from bedmodel.frames import Frame
-from bedmodel.joints import TenonJoint, tenon_joints
+from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.materials import is_metal
 from bedmodel.parts import GROUPS, PARTS
 from bedmodel.parts.draft import Draft
 from bedmodel.rail_joints import loose_pieces, with_fasteners
 from bedmodel.screw_joints import screw_joints, with_screws
-from bedmodel.shape import Cut, Shape, mirror_pair
+from bedmodel.shape import Boss, Cut, Shape, mirror_pair
 from bedmodel.skeleton import Layout
 
 
@@ -32,29 +32,35 @@ class _Placed:
 
 def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     """Every piece of the bed, sorted by sub-assembly, each of its kind."""
-    joints = list(tenon_joints(layout))
+    joints = list(board_joints(layout))
     drafts = [draft for make in PARTS for draft in make(layout)]
     screws = list(screw_joints(layout))
     cut = [
-        with_screws(with_fasteners(_with_mortises(draft, joints), layout), screws)
-        for draft in drafts
+        with_screws(with_fasteners(_with_joints(draft, joints), layout), screws) for draft in drafts
     ]
-    cut += [_tenon_draft(joint, layout) for joint in joints]
+    cut += [_tenon_draft(joint, layout) for joint in joints if not joint.plan.integral]
     cut += loose_pieces(layout)
     placed = [p for draft in cut for p in _both_hands(draft)]
     placed.sort(key=lambda p: GROUPS.index(p.group))
     return tuple(_of_kinds(placed))
 
 
-def _with_mortises(draft: Draft, joints: Iterable[TenonJoint]) -> Draft:
+def _with_joints(draft: Draft, joints: Iterable[TenonJoint]) -> Draft:
+    """The draft with its mortises, and with the tenons that are its own."""
     cuts: list[Cut] = []
+    bosses: list[Boss] = []
     for joint in joints:
         if joint.leg == draft.name:
             cuts.append(joint.cut_in_leg(draft.placement))
-        if joint.board == draft.name:
+        if joint.board != draft.name:
+            continue
+        if joint.plan.integral:
+            bosses += joint.bosses(draft.placement)
+        else:
             cuts.append(joint.cut_in_board(draft.placement))
             cuts.append(joint.cut_in_board_left(draft.placement))
-    return replace(draft, shape=draft.shape.with_cuts(tuple(cuts)))
+    shape = replace(draft.shape.with_cuts(tuple(cuts)), bosses=tuple(bosses))
+    return replace(draft, shape=shape)
 
 
 def _tenon_draft(joint: TenonJoint, layout: Layout) -> Draft:

@@ -71,9 +71,7 @@ class ScrewJoint:
         joint = placement.inverse() @ frame.moved(frame.direction((0.0, 0.0, self.plan.held)))
         family = f"{self.name}_{hand}"
         d = self.plan.pilot
-        return Mortise(
-            f"{family}_pilot", joint, d, d, self.plan.bite, role="pilot", fastener=family
-        )
+        return Mortise(f"{family}_pilot", joint, d, d, self.plan.bite, role="pilot", family=family)
 
     def _frame(self, hand: str) -> Frame:
         if hand == "right":
@@ -89,7 +87,7 @@ def _mirrored(v: Vector) -> Vector:
 def _hole(name: str, frame: Frame, diameter: float, depth: float, family: str) -> Mortise:
     through = name.endswith("clearance")
     return Mortise(
-        name, frame, diameter, diameter, depth, role="hole", fastener=family, through=through
+        name, frame, diameter, diameter, depth, role="hole", family=family, through=through
     )
 
 

@@ -26,9 +26,10 @@ from bedmodel.outline import Outline, Point
 Face = Literal["xy", "xz", "yz"]
 Axis = Literal["x", "y", "z"]
 SlotEnds = Literal["round", "square"]
-# mortise for a tenon or a dowel; recess for a plate let in flush; pocket behind a plate's
-# slots; hole for a bolt, a barrel, a pin, or through metal; pilot for a screw's thread
-Role = Literal["mortise", "recess", "pocket", "hole", "pilot"]
+# mortise for a tenon or a dowel; haunch, a shallow one for the haunch beside a tenon;
+# recess for a plate let in flush; pocket behind a plate's slots; hole for a bolt, a barrel,
+# a pin, or through metal; pilot for a screw's thread
+Role = Literal["mortise", "haunch", "recess", "pocket", "hole", "pilot"]
 EasingStyle = Literal["square", "roundover", "chamfer"]
 Key = tuple[object, ...]
 
@@ -85,8 +86,9 @@ class Mortise:
               ------------------------
 
     ``frame`` places it in the part frame; ``name`` is unique in the part. Cuts of
-    one ``fastener`` are made to run into one another; a tenon's mortise has none.
-    A cut that goes ``through`` comes out of the far face.
+    one ``family`` are made to run into one another: those of one fastener, a haunch's
+    groove and the mortises in it; a mortise by itself has none. A cut that goes
+    ``through`` comes out of the far face.
     """
 
     name: str
@@ -96,7 +98,7 @@ class Mortise:
     depth: float
     ends: SlotEnds = "round"
     role: Role = "mortise"
-    fastener: str = ""
+    family: str = ""
     through: bool = False
 
     @property
@@ -145,7 +147,7 @@ class Recess:
     sweep: Outline
     depth: float
     role: Role = "recess"
-    fastener: str = ""
+    family: str = ""
     through: bool = False
 
     @property
@@ -177,6 +179,17 @@ class Recess:
 
 
 Cut = Mortise | Recess
+
+
+def is_for_tenon(cut: Cut) -> bool:
+    """True for what a tenon, a haunch or a dowel goes into; all else is a fastener's."""
+    return cut.role in ("mortise", "haunch")
+
+
+def made_to_meet(one: Cut, other: Cut) -> bool:
+    """Whether two cuts of a part may run into one another; two mortises never may."""
+    related = bool(one.family) and one.family == other.family
+    return related and not one.role == other.role == "mortise"
 
 
 @dataclass(frozen=True)

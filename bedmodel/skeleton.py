@@ -25,6 +25,7 @@ from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
+from bedmodel.integral import integral_plan
 from bedmodel.leg_outline import LegFamily, leg_family
 from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, slat_screws
 from bedmodel.pocket import Pocket
@@ -42,6 +43,7 @@ DEFAULT_PLATFORM = 300.0
 DEFAULT_THICKNESS = 250.0
 # Source: EN 747-1 (bunk and high beds) begins where the top of the base is 600 mm up.
 PLATFORM_LIMIT = 600.0
+_PLANS = {"loose_tenon": tenon_plan, "tenon": integral_plan, "dowels": dowel_plan}
 
 
 @dataclass(frozen=True)
@@ -416,8 +418,7 @@ def _end(
                 "thickness less the reveal",
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
-        plan = dowel_plan if given.joint == "dowels" else tenon_plan
-        tenons = plan(sheet, given, parameter, board, bottom, legs, zones)
+        tenons = _PLANS[given.joint](sheet, given, parameter, board, bottom, legs, zones)
         boards.append(BoardPlan(i + 1, parameter, bottom, board.width, board.thickness, tenons))
     inward = 1.0 if end == "head" else -1.0
     return EndPlan(end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards))

@@ -167,13 +167,17 @@ class BoardEnd(Section):
     reveal: Length = fields.length(
         0, 0, 40, "How far the boards stand back from the legs' inside faces; 0 is flush."
     )
-    joint: Literal["loose_tenon", "dowels"] = fields.choice(
-        "loose_tenon", "How the boards join the legs; sizes in [tenon] or [dowel]."
+    joint: Literal["loose_tenon", "tenon", "dowels"] = fields.choice(
+        "loose_tenon",
+        "How the boards join the legs. loose_tenon: a separate strip, let into board and leg; "
+        "tenon: cut on the board itself, which gets longer by it, with shoulders all round; "
+        "dowels: round pins. Sizes in [tenon] or [dowel].",
     )
     glue: Literal["zone", "all"] = fields.choice(
         "zone",
-        "zone: of a board wider than tenon.glued_most one tenon is glued and the others are dry, "
-        "in longer mortises, so that it can move; all: every tenon is glued.",
+        "zone: of a board wider than tenon.glued_most one tenon, or the dowels near the middle, "
+        "are glued and the others are dry, in longer mortises, so that it can move; all: every "
+        "tenon or dowel is glued.",
     )
     edge: EdgeStyle = fields.choice("roundover", _EDGE)
     edge_size: Length = fields.length(3, 0.5, 12, _EDGE_SIZE)
@@ -312,7 +316,7 @@ class Screws(Section):
 
 
 class Tenon(Section):
-    """The loose tenons that join each board to its legs."""
+    """The tenons that join each board to its legs, loose ones or the board's own."""
 
     count: int | None = fields.count(
         None, 1, 6, "How many at each board's end.", worked_out="one for each 125 mm of width"
@@ -327,18 +331,33 @@ class Tenon(Section):
         None,
         8,
         120,
-        "Depth in each part.",
+        "Depth in each part; the length of a board's own tenons.",
         worked_out="three times the thickness, less where the leg is too narrow",
+    )
+    haunch: Length | None = fields.length(
+        None,
+        0,
+        60,
+        "Length of the haunch of a board's own tenons, a short stub beside and between them where "
+        "the board is wide enough for more than one; 0 for none.",
+        worked_out="a third of the tenon's length, less where the leg is too narrow",
     )
     rows: int = fields.count(1, 1, 2, "Single, or two side by side in a thick board.")
     ends: Literal["round", "square"] = fields.choice(
         "round", "Narrow edges: round as a router leaves the mortise, or square by chisel."
     )
     glued_most: Length = fields.length(
-        100, 50, 500, "Widest board that is glued throughout (common practice)."
+        100,
+        50,
+        500,
+        "Widest board that is glued throughout, and widest zone of dowels that is (common "
+        "practice).",
     )
     moisture_change: int = fields.count(
-        5, 0, 14, "Change of moisture content that dry tenons allow for, in points of per cent."
+        5,
+        0,
+        14,
+        "Change of moisture content that dry tenons and dowels allow for, in points of per cent.",
     )
     cheek_clearance: Length = fields.length(0.1, 0.03, 0.5, "Gap at each cheek; about a glue line.")
     edge_clearance: Length = fields.length(0.5, 0.1, 5, "Gap at each narrow edge.")
@@ -459,7 +478,7 @@ class Sheet(Section):
     slat: Slat = Field(Slat(), description="Slats.")
     centre_rail: CentreRail = Field(CentreRail(), description="Centre rail.")
     support_foot: SupportFoot = Field(SupportFoot(), description="Feet of the centre rail.")
-    tenon: Tenon = Field(Tenon(), description="Loose tenons.")
+    tenon: Tenon = Field(Tenon(), description="Tenons.")
     router: Router = Field(Router(), description="Router and cutters, for the jigs.")
     dowel: Dowel = Field(Dowel(), description="Dowels.")
     screw: Screws = Field(Screws(), description="Wood screws.")

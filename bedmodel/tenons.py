@@ -1,4 +1,4 @@
-"""Loose tenons of one board's ends: how many, how large, how deep.
+"""Tenons of one board's ends, loose ones and its own: how many, how large, how deep.
 
 Proportions are common practice: a tenon a third of the board thick, set about
 three times its thickness into each part, with wood left all round the mortise.
@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
+from bedmodel.edge_walls import wall_at_edge, wall_beside_arris
 from bedmodel.errors import InputError
+from bedmodel.glue_zone import most_slack, tenon_slack
 from bedmodel.leg_outline import LegFamily
 from bedmodel.shape import SlotEnds
 from bedmodel.spec import Board, BoardEnd, Sheet
 from bedmodel.spread import Span, Zone, bands, free_spans, is_clear, spread
-from bedmodel.tables import wood
 
 THIRD = 1 / 3
 QUARTER = 1 / 4  # of the board, each of two tenons side by side
@@ -26,13 +26,27 @@ SHARE = 0.55
 
 
 @dataclass(frozen=True)
+class Haunch:
+    """A short stub beside and between a board's own tenons, and its groove in the leg (mm).
+
+    All are heights above the floor; the groove is longer by the room to slide.
+    """
+
+    low: float
+    high: float
+    groove_low: float
+    groove_high: float
+
+
+@dataclass(frozen=True)
 class TenonPlan:
     """The tenons, or dowels, at one end of one board (mm).
 
     ``heights`` are the middles above the floor; ``setbacks`` are from the legs'
     inside faces to the middles of the thickness, one for each row. ``slack`` is
     for each height; the tenon without any is the glued one. A dowel is a tenon
-    with round edges that is as wide as it is thick.
+    with round edges that is as wide as it is thick. An ``integral`` tenon is cut on
+    the board itself and has no depth in it; its haunches stand out by ``haunch``.
     """
 
     heights: tuple[float, ...]
@@ -47,6 +61,9 @@ class TenonPlan:
     wall_least: float
     ends: SlotEnds = "round"
     slack: tuple[float, ...] = ()
+    integral: bool = False
+    haunch: float = 0.0
+    haunches: tuple[Haunch, ...] = ()
 
     @property
     def mortise_length(self) -> float:
@@ -70,6 +87,17 @@ class TenonPlan:
     def places(self) -> list[tuple[float, float]]:
         """Height and setback of each tenon, from the lowest up."""
         return [(height, setback) for height in self.heights for setback in self.setbacks]
+
+    @property
+    def glued_width(self) -> float:
+        """How much of the board's width is held: over all that is glued, edge to edge."""
+        glued = [height for height in self.heights if self.slack_at(height) == 0]
+        return glued[-1] - glued[0] + self.width
+
+    @property
+    def glued_count(self) -> int:
+        """At how many heights it is held."""
+        return sum(self.slack_at(height) == 0 for height in self.heights)
 
     @property
     def is_dowel(self) -> bool:
@@ -123,18 +151,9 @@ def tenon_plan(
         zones, (setbacks[0] - depth, setbacks[-1] + depth), reach, sheet.fastener.wall_least
     )
     heights, width = _heights(sheet, end, parameter, board, bottom, thickness, taken)
-    slack = _slack(sheet, end, board, heights)
+    slack = tenon_slack(sheet, end, board, heights)
     highest = heights[-1] + width / 2 + tenon.edge_clearance + slack[-1]
-    fit = Fit(
-        section="tenon",
-        depth_name="embedment",
-        half=thickness / 2,
-        clearance=tenon.cheek_clearance,
-        end_gap=tenon.end_gap,
-        wall_least=tenon.wall_least,
-        depth=tenon.embedment,
-        wanted=EMBEDMENT_RATIO * thickness,
-    )
+    fit = tenon_fit(sheet, thickness)
     return TenonPlan(
         heights=heights,
         setbacks=setbacks,
@@ -151,6 +170,21 @@ def tenon_plan(
     )
 
 
+def tenon_fit(sheet: Sheet, thickness: float) -> Fit:
+    """What tenons of a thickness ask of the leg."""
+    tenon = sheet.tenon
+    return Fit(
+        section="tenon",
+        depth_name="embedment",
+        half=thickness / 2,
+        clearance=tenon.cheek_clearance,
+        end_gap=tenon.end_gap,
+        wall_least=tenon.wall_least,
+        depth=tenon.embedment,
+        wanted=EMBEDMENT_RATIO * thickness,
+    )
+
+
 def _heights(
     sheet: Sheet,
     end: BoardEnd,
@@ -162,9 +196,9 @@ def _heights(
 ) -> tuple[tuple[float, ...], float]:
     """Heights of the tenons' middles, and their width: even, or between the taken bands."""
     tenon = sheet.tenon
-    count = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
+    count = tenon.count or even_count(board)
     heights = _even(bottom, board, count)
-    slack = max(_slack(sheet, end, board, heights))
+    slack = max(tenon_slack(sheet, end, board, heights))
     width = _width(sheet, end, parameter, board, count, thickness, slack)
     if is_clear(heights, width + 2 * (tenon.edge_clearance + slack), taken):
         return heights, width
@@ -178,6 +212,11 @@ def _heights(
             "tenon.width or tenon.count less, or take another side_rail.joint",
         )
     return found
+
+
+def even_count(board: Board) -> int:
+    """How many tenons suit the board's width."""
+    return max(1, round(board.width / BOARD_PER_TENON))
 
 
 def _even(bottom: float, board: Board, count: int) -> tuple[float, ...]:
@@ -199,7 +238,7 @@ def _between(
     cheek_wall = (board.thickness / tenon.rows - thickness) / 2 - tenon.cheek_clearance
     wall = wall_at_edge(sheet, end, parameter, board, "tenon", cheek_wall)
     free = free_spans(bottom + wall, bottom + board.width - wall, taken)
-    even = tenon.count or max(1, round(board.width / BOARD_PER_TENON))
+    even = tenon.count or even_count(board)
     counts = [even] if tenon.count is not None else range(1, even + 2)
     widths = [tenon.width] if tenon.width is not None else _narrower(widest, least_width(thickness))
     best: tuple[float, tuple[tuple[float, ...], float]] | None = None
@@ -208,7 +247,7 @@ def _between(
         for width in widths:
             # No dry tenon can stand farther than this from the glued one.
             apart = board.width - 2 * wall - width if count > 1 else 0.0
-            room = tenon.edge_clearance + _most_slack(sheet, end, board, apart)
+            room = tenon.edge_clearance + most_slack(sheet, end, board, apart)
             middles = spread(wanted, width + 2 * room, tenon.wall_least, free)
             if middles is not None:
                 if best is None or count * width > best[0] + 1e-9:
@@ -221,79 +260,6 @@ def _narrower(widest: float, least: float) -> list[float]:
     """Widths to try, from the widest down by whole millimetres to the least."""
     steps = math.floor(widest - least + 1e-9)
     return [widest - i for i in range(steps + 1)] + ([least] if widest - steps > least else [])
-
-
-def _most_slack(sheet: Sheet, end: BoardEnd, board: Board, apart: float) -> float:
-    """The slack of a tenon that stands ``apart`` mm from the glued one."""
-    return max(_slack(sheet, end, board, (0.0, apart)))
-
-
-def _slack(
-    sheet: Sheet, end: BoardEnd, board: Board, heights: tuple[float, ...]
-) -> tuple[float, ...]:
-    """How far each tenon of a wide board may slide from where it is set, up or down (mm).
-
-    The tenon nearest the middle is glued. The rest move with the board's width
-    between them and it: distance * coefficient * change of moisture content.
-    Source: Wood Handbook (FPL-GTR-282), eq. 13-2 and Table 13-5, flat-sawn.
-    """
-    if end.glue == "all" or board.width <= sheet.tenon.glued_most:
-        return (0.0,) * len(heights)
-    timber = wood(sheet.wood.species, "wood.species")
-    # Boards are sold as a group of species; the group's value is taken where it is larger.
-    coefficient = max(timber.coefficient_tangential, timber.trade_tangential or 0.0)
-    glued = heights[(len(heights) - 1) // 2]
-    change = coefficient * sheet.tenon.moisture_change
-    return tuple(abs(height - glued) * change for height in heights)
-
-
-def corner_wall(a: float, b: float, style: str, size: float) -> float:
-    """Least wood between a mortise's corner and an eased arris of its part (mm).
-
-    ``a`` and ``b`` are the walls to the two faces that meet at the arris.
-    """
-    if style == "chamfer":
-        return min(a, b, (a + b - size) / math.sqrt(2))
-    if style == "roundover" and a < size and b < size:
-        return size - math.hypot(size - a, size - b)
-    return min(a, b)
-
-
-def wall_beside_arris(cheek_wall: float, least: float, style: str, size: float) -> float | None:
-    """The wall that a mortise needs to a face whose arris is eased; None when none will do.
-
-    ``cheek_wall`` is its wall to the other face of that arris.
-    """
-    wall = least
-    while corner_wall(wall, cheek_wall, style, size) < least - 1e-9:
-        wall += 0.25
-        if wall > 100:
-            return None
-    return wall
-
-
-def wall_at_edge(
-    sheet: Sheet,
-    end: BoardEnd,
-    parameter: str,
-    board: Board,
-    section: Literal["tenon", "dowel"],
-    cheek_wall: float,
-) -> float:
-    """The wall that a board's outer mortises need to its upper and lower edges (mm).
-
-    Raises InputError where the eased edges leave none.
-    """
-    least = sheet.tenon.wall_least if section == "tenon" else sheet.dowel.wall_least
-    wall = wall_beside_arris(cheek_wall, least, end.edge, end.edge_size)
-    if wall is None:
-        raise InputError(
-            f"{parameter}.thickness",
-            sheet.show(board.thickness),
-            f"leaves too little wood between its {section}s and its eased edges",
-            f"make the board thicker, its edge_size or {section}.wall_least less",
-        )
-    return wall
 
 
 def _thickness(sheet: Sheet, parameter: str, board: Board) -> float:
@@ -378,6 +344,33 @@ def depth_in_leg(
     ``highest`` is the top of the highest mortise, where a splayed leg is narrowest.
     Raises InputError with the greatest depth that fits.
     """
+    greatest = greatest_depth(sheet, legs, fit, highest, setbacks)
+    least = max(8.0, LEAST_EMBEDMENT_RATIO * 2 * fit.half)
+    if greatest < least:
+        raise InputError(
+            "leg.top_width",
+            sheet.show(sheet.leg.top_width),
+            f"must be at least {sheet.at_least(sheet.leg.top_width + least - greatest)} "
+            "for its mortises",
+            "make the leg wider at the top",
+        )
+    if fit.depth is not None and fit.depth > greatest + 1e-9:
+        raise InputError(
+            f"{fit.section}.{fit.depth_name}",
+            sheet.show(fit.depth),
+            f"breaks through the leg at {parameter}, must be at most {sheet.at_most(greatest)}",
+            "make it less or leg.top_width more",
+        )
+    return fit.depth or min(fit.wanted, greatest)
+
+
+def greatest_depth(
+    sheet: Sheet, legs: LegFamily, fit: Fit, highest: float, setbacks: tuple[float, ...]
+) -> float:
+    """How deep the leg can take tenons whose mortises reach up to ``highest``, gap left (mm).
+
+    Raises InputError where its eased edges leave no wall.
+    """
     leg = sheet.leg
     reach = fit.half + fit.clearance
     cheek_wall = min(setbacks[0] - reach, leg.thickness - setbacks[-1] - reach)
@@ -389,20 +382,4 @@ def depth_in_leg(
             "leaves too little wood round the mortises",
             "make it less, or leg.thickness more",
         )
-    greatest = legs.width_at(highest) - wall / math.cos(legs.splay) - fit.end_gap
-    least = max(8.0, LEAST_EMBEDMENT_RATIO * 2 * fit.half)
-    if greatest < least:
-        raise InputError(
-            "leg.top_width",
-            sheet.show(leg.top_width),
-            f"must be at least {sheet.at_least(leg.top_width + least - greatest)} for its mortises",
-            "make the leg wider at the top",
-        )
-    if fit.depth is not None and fit.depth > greatest + 1e-9:
-        raise InputError(
-            f"{fit.section}.{fit.depth_name}",
-            sheet.show(fit.depth),
-            f"breaks through the leg at {parameter}, must be at most {sheet.at_most(greatest)}",
-            "make it less or leg.top_width more",
-        )
-    return fit.depth or min(fit.wanted, greatest)
+    return legs.width_at(highest) - wall / math.cos(legs.splay) - fit.end_gap

@@ -31,6 +31,7 @@ class Code(IntEnum):
     MORTISE_WALL_THIN = 404
     MORTISE_BREAKS_OUT = 405
     MORTISES_MEET = 406
+    BOARD_CANNOT_MOVE = 407
     POCKET_TOO_SMALL = 501
     POCKET_TIGHT_AT_TOLERANCE = 502
     POCKET_OBSTRUCTED = 503
@@ -84,6 +85,10 @@ MEANING: dict[Code, tuple[str, str]] = {
         "make tenon.embedment less or the part larger",
     ),
     Code.MORTISES_MEET: ("no mortise meets another", "make tenon.width less"),
+    Code.BOARD_CANNOT_MOVE: (
+        "wide boards can move: what is left dry has room to slide",
+        "report this as a fault",
+    ),
     Code.POCKET_TOO_SMALL: (
         "the nominal mattress fits the pocket",
         "raise mattress.side_clearance or mattress.end_clearance",
@@ -169,6 +174,16 @@ class Finding:
 
 
 @dataclass(frozen=True)
+class Caution:
+    """What a choice of the sheet costs: told with the check's result, and no failure."""
+
+    code: Code
+    parts: tuple[str, ...]
+    measured: float
+    told: str
+
+
+@dataclass(frozen=True)
 class Result:
     """What one code's check saw: how many cases, the worst of them, and the failures."""
 
@@ -178,6 +193,7 @@ class Result:
     measure: Measure
     limit: str
     findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...] = ()
 
     @property
     def passed(self) -> bool:

@@ -10,12 +10,16 @@ from collections.abc import Iterator
 
 from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
+from bedmodel.checks.halves import Half
 from bedmodel.checks.nearest import compound_of, distance
+from bedmodel.checks.own_tenons import own_clearances
 from bedmodel.checks.probe import Probe
+from bedmodel.checks.sliding import check_sliding
 from bedmodel.checks.walls import Walls, all_walls
 from bedmodel.checks.wood_left import check_wood_left
 from bedmodel.frames import Vector, dot, subtract
-from bedmodel.joints import TenonJoint, tenon_joints
+from bedmodel.joints import board_joints
+from bedmodel.shape import Role
 from bedmodel.solids import location
 
 CLEARANCE_TOLERANCE = 0.02  # mm, on a clearance of about 0.1
@@ -26,37 +30,40 @@ SAME_PLANE = 2.0  # mm; the tenon's middle is looked for this near the mortise's
 def check_mortises(probe: Probe) -> Iterator[Result]:
     """Tenons in their mortises, and the walls round these."""
     walls = all_walls(probe)
-    yield from _fits(probe, walls)
+    halves = list(_halves(probe, walls))
+    yield from _fits(probe, halves)
     yield from check_wood_left(probe, walls)
+    yield check_sliding(probe, halves)
 
 
-def _halves(probe: Probe) -> Iterator[tuple[TenonJoint, Piece, Piece, Vector]]:
-    """Each half of each joint: the joint, the tenon, the mortised piece, and where in the bed."""
+def _halves(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Half]:
+    """Each tenon in each of its mortises: loose ones have two, a board's own are in the leg."""
     bed = probe.bed
-    for joint in tenon_joints(bed.layout):
+    for joint in board_joints(bed.layout):
         x, y, z = joint.frame.origin
         for side, sign in (("left", -1.0), ("right", 1.0)):
-            tenon = bed.piece(f"{joint.name}_{side}")
-            for mate in (f"{joint.leg}_{side}", joint.board):
-                yield joint, tenon, bed.piece(mate), (sign * x, y, z)
+            name = f"{joint.name}_{side}"
+            tenon = bed.piece(joint.board if joint.plan.integral else name)
+            leg, board = bed.piece(f"{joint.leg}_{side}"), bed.piece(joint.board)
+            for mate in (leg,) if joint.plan.integral else (leg, board):
+                role: Role = "haunch" if joint.is_haunch else "mortise"
+                own = _walls_at(walls, mate, (sign * x, y, z), role)
+                yield Half(joint, (name, mate.name), tenon, mate, own)
 
 
-def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
+def _fits(probe: Probe, halves: list[Half]) -> Iterator[Result]:
     cheeks: dict[tuple[str, str], tuple[list[float], float]] = {}
     ends: dict[tuple[str, str], tuple[float, float]] = {}
     missing = []
-    for joint, tenon, mate, place in _halves(probe):
-        parts = (tenon.name, mate.name)
-        own = _walls_at(walls, mate, place)
-        measure = _round_clearances if joint.plan.is_dowel else _clearances
-        found = measure(probe, tenon, mate, own) if own is not None else None
+    for half in halves:
+        found = _measured(probe, half)
         if found is None:
-            walls_found = float(len(own.faces)) if own is not None else 0.0
-            missing.append(Finding(Code.MORTISE_MISSING, parts, walls_found, FIVE_WALLS))
+            walls_found = float(len(half.own.faces)) if half.own is not None else 0.0
+            missing.append(Finding(Code.MORTISE_MISSING, half.parts, walls_found, FIVE_WALLS))
             continue
-        cheeks[parts] = found[0], joint.plan.cheek_clearance
+        cheeks[half.parts] = found[0], half.joint.plan.cheek_clearance
         if found[1] is not None:
-            ends[parts] = found[1], joint.plan.end_gap
+            ends[half.parts] = found[1], half.joint.plan.end_gap
     yield _clearance_result(cheeks)
     yield _end_result(ends)
     yield Result(
@@ -69,8 +76,19 @@ def _fits(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
     )
 
 
-def _walls_at(walls: dict[str, list[Walls]], mate: Piece, place: Vector) -> Walls | None:
-    """The mortise of a piece in whose opening a place of the bed lies.
+def _measured(probe: Probe, half: Half) -> tuple[list[float], float | None] | None:
+    if half.own is None:
+        return None
+    if half.joint.plan.integral:
+        return own_clearances(probe, half)
+    measure = _round_clearances if half.joint.plan.is_dowel else _clearances
+    return measure(probe, half.tenon, half.mate, half.own)
+
+
+def _walls_at(
+    walls: dict[str, list[Walls]], mate: Piece, place: Vector, role: Role
+) -> Walls | None:
+    """The mortise, or the haunch's groove, in whose opening a place of the bed lies.
 
     It goes by the place, not by the name: where left and right are one kind, one
     of them is turned over, and its mortises may have changed places.
@@ -78,6 +96,8 @@ def _walls_at(walls: dict[str, list[Walls]], mate: Piece, place: Vector) -> Wall
     here = mate.placement.inverse().point(place)
     for own in walls.get(mate.kind.name, []):
         x, y, z = own.cut.frame.inverse().point(here)
+        if own.cut.role != role:
+            continue
         if abs(x) < own.cut.length / 2 and abs(y) < own.cut.width / 2 and abs(z) < SAME_PLANE:
             return own
     return None
@@ -109,11 +129,15 @@ def _round_clearances(
     round_walls = tuple(f for f in own.faces if f.normal is None)
     if not round_walls:
         return None
+    # A slot, which lets a dry dowel slide, has flat cheeks too.
+    frame = own.cut.frame
+    cheeks = (*own.facing(frame.y), *own.facing(_reverse(frame.y)))
     there = location(mate.placement.inverse() @ dowel.placement)
     curved = tuple(f for f in probe.faces(dowel.kind.name) if f.normal is None)
     side = compound_of(curved).Moved(there.wrapped)
     into = mate.placement.direction(own.cut.frame.z)
-    return [distance(compound_of(round_walls), side)], _gap(probe, dowel, mate, own, into)
+    gap = distance(compound_of((*round_walls, *cheeks)), side)
+    return [gap], _gap(probe, dowel, mate, own, into)
 
 
 def _gap(probe: Probe, tenon: Piece, mate: Piece, own: Walls, towards: Vector) -> float | None:

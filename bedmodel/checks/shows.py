@@ -47,7 +47,7 @@ def _cuts(probe: Probe, found: list[Site]) -> Iterator[tuple[tuple[str, ...], bo
         owned = {id(face) for own in walls for face in own.faces}
         beside = _neighbours(probe.faces(piece.kind.name))
         for own in walls:
-            if own.cut.fastener:
+            if own.cut.family.endswith("fastener"):
                 openings = {
                     id(face): face
                     for wall in own.faces

@@ -78,8 +78,8 @@ def wood_outside(
 
 
 def _is_floor(recess: Cut, cut: Cut) -> bool:
-    """Whether a cut was made from the floor of a recess or counterbore of the same fastener."""
-    if not cut.fastener or recess.fastener != cut.fastener:
+    """Whether a cut was made from the floor of a recess or counterbore of its family."""
+    if not cut.family or recess.family != cut.family or recess is cut:
         return False
     depth = dot(subtract(cut.frame.origin, recess.frame.origin), recess.frame.z)
     return dot(recess.frame.z, cut.frame.z) > 0.999 and abs(depth - recess.depth) < OWN_FACE

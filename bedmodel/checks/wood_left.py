@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.walls import Walls, wood_between, wood_outside
-from bedmodel.joints import tenon_joints
+from bedmodel.joints import board_joints
+from bedmodel.shape import is_for_tenon, made_to_meet
 
 WALL_TOLERANCE = 0.01
 BREAK_OUT = 1e-3
@@ -45,8 +46,9 @@ class _Tally:
 
 def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Result]:
     """Wood between each cut and the outside of its part, and between cuts."""
-    wanted = {joint.name: joint.plan.wall_least for joint in tenon_joints(probe.bed.layout)}
-    recess = probe.bed.layout.sheet.fastener.wall_least
+    layout = probe.bed.layout
+    wanted = {joint.name: joint.plan.wall_least for joint in board_joints(layout)}
+    recess = layout.sheet.fastener.wall_least
     thin, out, meet = (
         _Tally(code, set(wanted.values()))
         for code in (Code.MORTISE_WALL_THIN, Code.MORTISE_BREAKS_OUT, Code.MORTISES_MEET)
@@ -61,17 +63,17 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
             if not own.faces:
                 # Nobody knows what is left round it. The check of its tenon tells of a
                 # mortise, that of its screw of a pilot hole.
-                if own.cut.fastener and own.cut.role != "pilot":
+                if not is_for_tenon(own.cut) and own.cut.role != "pilot":
                     thin_recess.saw(0.0, parts, recess, fault=True, place="round a cut not found")
                 continue
             outside = wood_outside(probe, kind, own, owned, cuts, enough)
-            if own.cut.fastener:
+            if not is_for_tenon(own.cut):
                 fault = outside < recess - WALL_TOLERANCE
                 thin_recess.saw(outside, parts, recess, fault=fault)
             mortises, fittings = _between(own, cuts[i + 1 :], enough)
             for name, wall in fittings:
                 near.saw(wall, (*parts, name), recess, fault=wall < recess - WALL_TOLERANCE)
-            if own.cut.fastener:
+            if not is_for_tenon(own.cut):
                 continue
             # A cut stray in a part, of no joint, must leave as much wood as any.
             least = wanted.get(own.cut.name.rpartition("_")[0], max(wanted.values()))
@@ -92,18 +94,14 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
 def _between(
     own: Walls, others: list[Walls], enough: float
 ) -> tuple[float, list[tuple[str, float]]]:
-    """Wood to the nearest of the other mortises, and to each cut of another fastener.
-
-    The cuts of one fastener are made to run into one another.
-    """
+    """Wood to the nearest of the other mortises, and to each cut of another fastener."""
     mortises, fittings = math.inf, []
     for other in others:
-        one, two = own.cut.fastener, other.cut.fastener
-        if one and one == two:
+        if made_to_meet(own.cut, other.cut):
             continue
         wall = wood_between(own, other, enough)
-        if one or two:
-            fittings.append((other.cut.name, wall))
-        else:
+        if is_for_tenon(own.cut) and is_for_tenon(other.cut):
             mortises = min(mortises, wall)
+        else:
+            fittings.append((other.cut.name, wall))
     return mortises, fittings

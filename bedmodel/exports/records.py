@@ -74,7 +74,7 @@ def _piece(piece: Piece) -> Record:
 
 
 def checks_record(results: Sequence[Result]) -> Record:
-    """Every check: what was tested, the worst measured, the limit, and each finding."""
+    """Every check: what was tested, the worst measured, the limit, findings and cautions."""
     return {
         "passed": all(result.passed for result in results),
         "checks": [
@@ -96,6 +96,14 @@ def checks_record(results: Sequence[Result]) -> Record:
                         "remedy": finding.remedy,
                     }
                     for finding in result.findings
+                ],
+                "cautions": [
+                    {
+                        "parts": list(caution.parts),
+                        "measured": _number(caution.measured),
+                        "told": caution.told,
+                    }
+                    for caution in result.cautions
                 ],
             }
             for result in results

@@ -124,4 +124,4 @@ def disc(diameter: float) -> Outline:
 
 def of_fastener(cuts: list[Cut], fastener: str) -> tuple[Cut, ...]:
     """The cuts, told to belong to one fastener."""
-    return tuple(replace(cut, name=f"{fastener}_{cut.name}", fastener=fastener) for cut in cuts)
+    return tuple(replace(cut, name=f"{fastener}_{cut.name}", family=fastener) for cut in cuts)

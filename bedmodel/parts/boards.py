@@ -4,6 +4,9 @@ z
 ^   y up
 |  /     x across the bed, from left to right; z towards the head
 +--> x
+
+A board with tenons of its own is longer by them: x = 0 is the left tenon's end, and
+the outline runs from shoulder to shoulder.
 """
 
 from __future__ import annotations
@@ -26,12 +29,18 @@ def _boards(layout: Layout, end: EndPlan) -> Iterator[Draft]:
     sheet = layout.sheet
     given = sheet.headboard if end.end == "head" else sheet.footboard
     for board in end.boards:
-        shape = strip(2 * end.joint_x, board.width, board.thickness, given.edge, given.edge_size)
+        beyond = board.tenons.embedment_leg if board.tenons.integral else 0.0
+        shape = strip(
+            2 * end.joint_x, board.width, board.thickness, given.edge, given.edge_size, beyond
+        )
         near = end.inside_y - end.inward * end.reveal
         # The part's z runs towards the head, so its origin is on the foot-side face.
         face_y = near if end.end == "head" else near + board.thickness
         placement = Frame(
-            (-end.joint_x, face_y, board.bottom), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0)
+            (-end.joint_x - beyond, face_y, board.bottom),
+            (1.0, 0.0, 0.0),
+            (0.0, 0.0, 1.0),
+            (0.0, -1.0, 0.0),
         )
         name = board_name(end, board)
         yield Draft(name, name, f"{end.end}_end", "centre", shape, placement, sheet.wood.species)

@@ -28,10 +28,24 @@ class Draft:
 
 
 def strip(
-    length: float, width: float, thickness: float, edge: EasingStyle, edge_size: float
+    length: float,
+    width: float,
+    thickness: float,
+    edge: EasingStyle,
+    edge_size: float,
+    beyond: float = 0.0,
 ) -> Shape:
-    """A straight piece with its four long arrises eased and its ends square."""
+    """A straight piece with its four long arrises eased and its ends square.
+
+    The blank reaches ``beyond`` both ends, for what is to stand out of them.
+    """
     outline = Outline.rectangle(length, width, ("long", "end", "long", "end"))
+    if beyond:
+        outline = outline.mapped(lambda p: (p[0] + beyond, p[1]))
     return Shape(
-        length, width, thickness, outline, easing=Easing(edge, edge_size, frozenset({"long"}))
+        length + 2 * beyond,
+        width,
+        thickness,
+        outline,
+        easing=Easing(edge, edge_size, frozenset({"long"})),
     )

@@ -134,7 +134,7 @@ def _place(
 
 def stem(cut: Cut) -> str:
     """What a cut is, without the fastener's name and its number: "pocket"."""
-    return cut.name.removeprefix(f"{cut.fastener}_").rstrip("_0123456789")
+    return cut.name.removeprefix(f"{cut.family}_").rstrip("_0123456789")
 
 
 def _name(part: Part, cut: Cut) -> str:

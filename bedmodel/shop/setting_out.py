@@ -28,7 +28,7 @@ from functools import partial
 from typing import Any
 
 from bedmodel.bed import Piece
-from bedmodel.joints import TenonJoint, board_name, tenon_joints
+from bedmodel.joints import TenonJoint, board_joints, board_name, tenon_joints
 from bedmodel.shop.deck_marks import centre_rail, rail_on_leg, runner, side_rail, slat
 from bedmodel.shop.fastener_marks import leg_notes, leg_rows, loose_names, loose_part
 from bedmodel.shop.marks import (
@@ -53,6 +53,7 @@ from bedmodel.shop.story_stick import (
     stick_record,
     story_sticks,
 )
+from bedmodel.shop.tenon_marks import own_tenon_marks, slot_notes
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 
 EVERY_MORTISE = "every mortise"
@@ -188,7 +189,7 @@ def _leg(layout: Layout, end: EndPlan) -> Found:
     downward = [_from_top(mark, top) for mark in heights]
     last = "foot end" if straight else "knee, where the joint face ends"
     downward.append(_mark(layout, "", last, top - start))
-    joints = [joint for joint in tenon_joints(layout) if joint.leg == f"{end.end}_leg"]
+    joints = [joint for joint in board_joints(layout) if joint.leg == f"{end.end}_leg"]
     first = "foot end" if straight else "knee"
     rows = (
         row_of(f"from the {first}, up the joint face", upward),
@@ -202,6 +203,7 @@ def _leg(layout: Layout, end: EndPlan) -> Found:
         "and mark both at once",
         *_coarse(layout, joints),
         *leg_notes(layout),
+        *slot_notes(joints),
     ]
     if not straight:
         floor = layout.sheet.show(start)
@@ -266,6 +268,9 @@ def _coarse(layout: Layout, joints: Sequence[TenonJoint]) -> tuple[str, ...]:
 
 def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> Found:
     name = board_name(end, board)
+    if board.tenons.integral:
+        found, said = own_tenon_marks(layout, end, board)
+        return Found(tuple(MarkRow(*row) for row in found), said)
     joints = [joint for joint in tenon_joints(layout) if joint.board == name]
     across, depths = [], []
     for joint in joints:

@@ -23,10 +23,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from bedmodel.joints import TenonJoint, board_name, tenon_joints
+from bedmodel.joints import TenonJoint, board_joints, board_name
 from bedmodel.shop.fastener_marks import fastener_heights, rail_end_heights, rail_face_heights
 from bedmodel.shop.marks import CENTRE, DIGITS, Mark, mark_record, merged, shifted
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+
+_ROUND = 1e-6  # mm; a slot no longer than this over its width is a hole
 
 
 @dataclass(frozen=True)
@@ -57,10 +59,10 @@ def leg_foot_end(layout: Layout) -> float:
 def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
     """Mortises, the rail fastener's cuts and the rail's edges, by height above the floor."""
     marks = fastener_heights(layout, "leg", end.end)
-    for joint in tenon_joints(layout):
+    for joint in board_joints(layout):
         if joint.leg == f"{end.end}_leg":
-            length = joint.leg_mortise_length
-            marks += _slot(layout, mortise_name(joint), joint.frame.origin[2], joint, length)
+            height, length = joint.frame.origin[2] + joint.shift, joint.leg_mortise_length
+            marks += _slot(layout, mortise_name(joint), height, joint, length)
     marks.append(
         _mark(layout, ("side rail",), "lower edge, on the inside face", layout.rail_bottom)
     )
@@ -69,13 +71,16 @@ def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
 
 
 def board_heights(layout: Layout, end: EndPlan, board: BoardPlan) -> list[Mark]:
-    """Mortises in both ends of a board, from its lower edge."""
+    """Mortises in both ends of a board, or its own tenons on them, from its lower edge."""
     marks = []
-    for joint in tenon_joints(layout):
+    for joint in board_joints(layout):
         if joint.board == board_name(end, board):
             name = mortise_number(joint)
             height, length = joint.frame.origin[2] - board.bottom, joint.plan.mortise_length
-            marks += _slot(layout, name, height, joint, length)
+            if joint.plan.integral:
+                marks += _edges(layout, joint, height)
+            else:
+                marks += _slot(layout, name, height, joint, length)
     return merged(marks)
 
 
@@ -128,6 +133,13 @@ def mortise_name(joint: TenonJoint) -> str:
 def mortise_number(joint: TenonJoint) -> str:
     """Say which of a board's end: "mortise" or, of several, "mortise 2" or "dowel hole 2"."""
     word = "dowel hole" if joint.plan.is_dowel else "mortise"
+    word = "haunch groove" if joint.is_haunch else word
+    return f"{word} {_number(joint)}" if len(joint.plan.places) > 1 else word
+
+
+def tenon_number(joint: TenonJoint) -> str:
+    """Say which of a board's own tenons or haunches: "tenon", "tenon 2" or "haunch"."""
+    word = "haunch" if joint.is_haunch else "tenon"
     return f"{word} {_number(joint)}" if len(joint.plan.places) > 1 else word
 
 
@@ -142,12 +154,22 @@ def _number(joint: TenonJoint) -> int:
 
 def _slot(layout: Layout, name: str, centre: float, joint: TenonJoint, length: float) -> list[Mark]:
     half = length / 2
-    if joint.plan.is_dowel:
+    # A dry dowel has a slot in the leg.
+    if joint.plan.is_dowel and length <= joint.plan.mortise_width + _ROUND:
         return [_mark(layout, (name,), CENTRE, centre)]
     return [
         _mark(layout, (name,), "lower end of slot", centre - half),
         _mark(layout, (name,), CENTRE, centre),
         _mark(layout, (name,), "upper end of slot", centre + half),
+    ]
+
+
+def _edges(layout: Layout, joint: TenonJoint, centre: float) -> list[Mark]:
+    """A board's own tenon or haunch, across the board."""
+    half, name = joint.plan.width / 2, (tenon_number(joint),)
+    return [
+        _mark(layout, name, "lower edge", centre - half),
+        _mark(layout, name, "upper edge", centre + half),
     ]
 
 
@@ -214,7 +236,8 @@ def _board_sticks(layout: Layout) -> Iterator[Stick]:
         for board in end.boards:
             name = board_name(end, board)
             marks = tuple(board_heights(layout, end, board))
-            yield Stick(f"{name}_mortises", (name,), "lower edge", board.width, marks)
+            of = "tenons" if board.tenons.integral else "mortises"
+            yield Stick(f"{name}_{of}", (name,), "lower edge", board.width, marks)
 
 
 def _shared(sticks: Iterable[Stick], by_length: bool) -> list[Stick]:

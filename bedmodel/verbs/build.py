@@ -60,11 +60,13 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(json.dumps(asdict(outcome), indent=1))
     else:
-        from bedmodel.verbs.check import check_table, summary
+        from bedmodel.verbs.check import caution_lines, check_table, summary
 
         print(_account(sheet, outcome))
         if not built.passed:
             print(check_table([result for result in results if not result.passed]))
+        for line in caution_lines([result for result in results if result.passed]):
+            print(line)
         print(f"checks: {summary(results)} ({verdict(built.passed)})")
         print(f"took {outcome.seconds:.1f} s")
         print(CAUTION)

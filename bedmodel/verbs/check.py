@@ -41,7 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def check_table(results: Sequence[Result]) -> str:
-    """One line a check, and under the table each finding with its remedy."""
+    """One line a check, and under the table each finding with its remedy, and each caution."""
     rows = [
         [
             str(int(r.code)),
@@ -61,16 +61,28 @@ def check_table(results: Sequence[Result]) -> str:
         for result in results
         for finding in result.findings
     ]
+    lines += caution_lines(results)
     return "\n".join([text, "", *lines]) if lines else text
+
+
+def caution_lines(results: Sequence[Result]) -> list[str]:
+    """What the sheet's own choices cost, a line each."""
+    return [
+        f"caution ({int(caution.code)}): {', '.join(caution.parts)}: {caution.told}"
+        for result in results
+        for caution in result.cautions
+    ]
 
 
 def summary(results: Sequence[Result]) -> str:
     failed = sum(1 for result in results if not result.passed)
+    cautions = sum(len(result.cautions) for result in results)
+    told = f", {cautions} caution{'s' if cautions > 1 else ''}" if cautions else ""
     idle = sum(1 for result in results if not result.tested)
     rest = f"; {idle} more had nothing to test" if idle else ""
     if failed:
-        return f"{failed} of {len(results) - idle} checks failed{rest}"
-    return f"all {len(results) - idle} checks passed{rest}"
+        return f"{failed} of {len(results) - idle} checks failed{told}{rest}"
+    return f"all {len(results) - idle} checks passed{told}{rest}"
 
 
 def _number(result: Result) -> str:

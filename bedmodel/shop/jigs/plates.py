@@ -57,12 +57,18 @@ def mortise_seats(layout: Layout) -> dict[MortiseSize, list[Seat]]:
             if plan.is_dowel:
                 continue
             name = board_name(end, board).replace("_", " ")
-            leg_depth = plan.embedment_leg + plan.end_gap
-            board_depth = plan.embedment_board + plan.end_gap
+            gap = plan.end_gap
+            leg_depth, board_depth = plan.embedment_leg + gap, plan.embedment_board + gap
             for setback in plan.setbacks:
                 for length, count in _leg_lengths(plan).items():
                     seat = Seat("leg", f"{end.end} legs at {name}", count, setback, leg_depth)
                     found.setdefault(_size(plan, length), []).append(seat)
+                for groove in plan.haunches:
+                    length, depth = groove.groove_high - groove.groove_low, plan.haunch + gap
+                    seat = Seat("leg", f"{end.end} legs, haunch at {name}", 2, setback, depth)
+                    found.setdefault(_size(plan, length), []).append(seat)
+                if plan.integral:
+                    continue
                 # A board's inside face stands back from the legs' by the reveal.
                 distance, count = setback - end.reveal, 2 * len(plan.heights)
                 seat = Seat("board", f"ends of {name}", count, distance, board_depth)
