@@ -14,6 +14,10 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationIn
 
 from bedmodel.units import LengthUnit, parse_angle, parse_length
 
+EdgeStyle = Literal["square", "roundover", "chamfer"]
+EDGE = "How the long edges are eased."
+EDGE_SIZE = "Radius of the roundover, or width of the chamfer."
+
 Quantity = Literal["length", "angle", "count", "text", "choice"]
 
 # Text that is safe on a terminal and on a drawing: no line ends, no escape codes, nothing

@@ -16,7 +16,6 @@ value, the bound and the remedy, so that no part is built that would not fit.
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass
 from typing import Literal
@@ -25,34 +24,26 @@ from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
+from bedmodel.heights import (
+    LEAST_FLOOR_GAP,
+    MattressBox,
+    board_heights,
+    check_easing,
+    heights,
+    rail_heights,
+)
 from bedmodel.integral import integral_plan
 from bedmodel.leg_outline import LegFamily, leg_family
 from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, slat_screws
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
-from bedmodel.spec import BoardEnd, Sheet
+from bedmodel.spec import Sheet
 from bedmodel.spread import Slots, Zone
-from bedmodel.tables import mattress_size
 from bedmodel.tenons import TenonPlan, tenon_plan
 
 End = Literal["head", "foot"]
 
-LEAST_FLOOR_GAP = 20.0  # boards, rails and centre rail stay this far off the floor
-EASED_SHARE = 0.45  # two eased edges may take this much each of the side between them
-DEFAULT_PLATFORM = 300.0
-DEFAULT_THICKNESS = 250.0
-# Source: EN 747-1 (bunk and high beds) begins where the top of the base is 600 mm up.
-PLATFORM_LIMIT = 600.0
 _PLANS = {"loose_tenon": tenon_plan, "tenon": integral_plan, "dowels": dowel_plan}
-
-
-@dataclass(frozen=True)
-class MattressBox:
-    """The nominal mattress (mm)."""
-
-    width: float
-    length: float
-    thickness: float
 
 
 @dataclass(frozen=True)
@@ -172,16 +163,16 @@ def lay_out(sheet: Sheet) -> Layout:
 
     Raises InputError where parameters cannot hold together.
     """
-    _check_easing(sheet)
-    platform, mattress = _heights(sheet)
+    check_easing(sheet)
+    platform, mattress = heights(sheet)
     half_foot = mattress.width / 2 + sheet.mattress.side_clearance
     pocket = Pocket(
         length=mattress.length + sheet.mattress.end_clearance,
         half_head=half_foot + sheet.frame.stance / 2,
         half_foot=half_foot,
     )
-    rail_top, rail_bottom = _rail_heights(sheet, platform)
-    tops, lowest = _board_heights(sheet, platform)
+    rail_top, rail_bottom = rail_heights(sheet, platform)
+    tops, lowest = board_heights(sheet, platform)
     knee = min(lowest, rail_bottom) - sheet.leg.below_boards
     legs = leg_family(sheet, tops, knee)
     _check_rail_bearing(sheet, legs, min(tops), rail_top, pocket.yaw)
@@ -240,134 +231,6 @@ def board_name(end: EndPlan, board: BoardPlan) -> str:
 def _slots(ends: tuple[EndPlan, EndPlan]) -> list[Slots]:
     """The tenons or dowels of each board, as slots along its end."""
     return [Slots(b.tenons.heights, b.tenons.width) for end in ends for b in end.boards]
-
-
-def _check_easing(sheet: Sheet) -> None:
-    """Eased edges must leave a flat between them on the narrowest side of each part."""
-    sides = {
-        "headboard": [s for b in sheet.headboard.board for s in (b.width, b.thickness)],
-        "footboard": [s for b in sheet.footboard.board for s in (b.width, b.thickness)],
-        "side_rail": [sheet.side_rail.width, sheet.side_rail.thickness],
-        "runner": [sheet.runner.width, sheet.runner.height],
-        "slat": [sheet.slat.width, sheet.slat.thickness],
-        "centre_rail": [sheet.centre_rail.width, sheet.centre_rail.height],
-        "support_foot": [sheet.support_foot.size],
-        "cleat": [sheet.cleat.height, sheet.cleat.thickness],
-    }
-    for name, lengths in sides.items():
-        section = getattr(sheet, name)
-        greatest = EASED_SHARE * min(lengths)
-        if section.edge != "square" and section.edge_size > greatest:
-            raise InputError(
-                f"{name}.edge_size",
-                sheet.show(section.edge_size),
-                f"must be at most {sheet.at_most(greatest)} on the narrowest side",
-                f'make it less, the part thicker, or {name}.edge "square"',
-            )
-
-
-def _mattress_plan(sheet: Sheet) -> tuple[float, float]:
-    given = sheet.mattress
-    if given.width is not None and given.length is not None:
-        return given.width, given.length
-    row = mattress_size(given.size, "mattress.size")
-    return given.width or row.width, given.length or row.length
-
-
-def _heights(sheet: Sheet) -> tuple[float, MattressBox]:
-    width, length = _mattress_plan(sheet)
-    platform, top = sheet.height.platform, sheet.height.mattress_top
-    thickness = sheet.mattress.thickness
-    if platform is not None and top is not None:
-        if thickness is not None and abs(top - platform - thickness) > 0.5:
-            raise InputError(
-                "height.mattress_top",
-                sheet.show(top),
-                f"platform and mattress make {sheet.show(platform + thickness)}",
-                "leave out one of height.platform, height.mattress_top, mattress.thickness",
-            )
-        thickness = top - platform
-        if not 80 <= thickness <= 520:
-            raise InputError(
-                "height.mattress_top",
-                sheet.show(top),
-                f"leaves {sheet.show(thickness)} for the mattress, must be "
-                f"{sheet.show(80)} to {sheet.show(520)}",
-                "move height.platform or height.mattress_top",
-            )
-    thickness = DEFAULT_THICKNESS if thickness is None else thickness
-    if platform is None:
-        platform = DEFAULT_PLATFORM if top is None else top - thickness
-        if not 120 <= platform < PLATFORM_LIMIT:
-            raise InputError(
-                "height.mattress_top",
-                sheet.show(top if top is not None else 0.0),
-                f"puts the platform at {sheet.show(platform)}, must be "
-                f"{sheet.show(120)} to under {sheet.show(PLATFORM_LIMIT)}",
-                "change height.mattress_top or mattress.thickness",
-            )
-    return platform, MattressBox(width, length, thickness)
-
-
-def _rail_heights(sheet: Sheet, platform: float) -> tuple[float, float]:
-    rail, runner = sheet.side_rail, sheet.runner
-    top = platform + rail.above_platform
-    bottom = top - rail.width
-    needed = rail.above_platform + sheet.slat.thickness + runner.height
-    if rail.width < needed:
-        raise InputError(
-            "side_rail.width",
-            sheet.show(rail.width),
-            f"must be at least {sheet.at_least(needed)} to carry the runner under the slats",
-            "make the rail wider, or lower side_rail.above_platform or runner.height",
-        )
-    greatest = top - LEAST_FLOOR_GAP
-    if bottom < LEAST_FLOOR_GAP:
-        raise InputError(
-            "side_rail.width",
-            sheet.show(rail.width),
-            f"must be at most {sheet.at_most(greatest)} at this platform height",
-            "make the rail narrower or raise height.platform",
-        )
-    return top, bottom
-
-
-def _board_heights(sheet: Sheet, platform: float) -> tuple[tuple[float, float], float]:
-    """Tops of head and foot legs, and the lowest board edge of both ends."""
-    tops, lowest = [], math.inf
-    for name, end in (("headboard", sheet.headboard), ("footboard", sheet.footboard)):
-        bottoms = [platform + board.above_platform for board in end.board]
-        order = sorted(range(len(bottoms)), key=lambda i: bottoms[i])
-        _check_boards(sheet, name, end, bottoms, order)
-        lowest = min(lowest, bottoms[order[0]])
-        highest = bottoms[order[-1]] + end.board[order[-1]].width
-        tops.append(highest + sheet.leg.above_boards)
-    return (tops[0], tops[1]), lowest
-
-
-def _check_boards(
-    sheet: Sheet, name: str, end: BoardEnd, bottoms: list[float], order: list[int]
-) -> None:
-    for i in order:
-        board = end.board[i]
-        if bottoms[i] < LEAST_FLOOR_GAP:
-            raise InputError(
-                f"{name}.board.{i + 1}.above_platform",
-                sheet.show(board.above_platform),
-                f"puts its edge {sheet.show(bottoms[i])} above the floor, must be at least "
-                f"{sheet.at_least(LEAST_FLOOR_GAP)}",
-                "raise the board or height.platform",
-            )
-    for below, above in itertools.pairwise(order):
-        edge = bottoms[below] + end.board[below].width
-        if bottoms[above] < edge - 1e-9:
-            least = edge - bottoms[above] + end.board[above].above_platform
-            raise InputError(
-                f"{name}.board.{above + 1}.above_platform",
-                sheet.show(end.board[above].above_platform),
-                f"overlaps {name}.board.{below + 1}, must be at least {sheet.at_least(least)}",
-                "raise it or make the lower board narrower",
-            )
 
 
 def _check_rail_bearing(

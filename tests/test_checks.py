@@ -13,6 +13,7 @@ from bedmodel.assembly import Bed
 from bedmodel.checks.finding import Code, Result
 from bedmodel.checks.run import findings, run_checks
 from bedmodel.exports.records import checks_record, json_bytes
+from bedmodel.verbs.check import check_table, summary
 from tests.beds import EXAMPLES, good, hawthorn, idle_codes, thrice_broken
 
 SIZES = (None, "us-king", "eu-90x200", "uk-small-single", "us-california-king")
@@ -184,3 +185,15 @@ def test_a_part_without_flat_faces_is_a_finding_and_no_nan(round_part: str) -> N
     record = json.loads(json_bytes(checks_record(results)))
     assert record["passed"] is False
     assert [entry["code"] for entry in record["checks"]] == [int(code) for code in Code]
+
+
+def test_what_the_bed_does_not_have_is_neither_passed_nor_failed_in_the_table() -> None:
+    """A bed with hook plates has no bolt, and its sheet lets fasteners show."""
+    results = run_checks(hawthorn())
+    rows = {line.split()[0]: line for line in check_table(results).splitlines()[2:]}
+    assert len(rows) == len(Code)
+    idle = {code for code, row in rows.items() if row.endswith("nothing to test")}
+    assert idle == {"808", "809"}
+    assert all(row.endswith("passed") for code, row in rows.items() if code not in idle)
+    told = f"all {len(Code) - 2} checks passed; 2 more had nothing to test"
+    assert summary(results) == told

@@ -23,9 +23,10 @@ LONGEST = 450
 LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape"),
     ("tables", "cutters", "materials", "screws", "bed"),
-    ("fields", "hardware", "spec", "sheets", "reference"),
+    ("fields", "hardware", "joint_spec", "spec", "sheets", "reference"),
     (
-        *("pocket", "leg_outline", "slats", "spread", "tenons", "dowels", "fasteners"),
+        *("pocket", "heights", "leg_outline", "slats", "spread", "edge_walls", "glue_zone"),
+        *("tenons", "integral", "dowels", "fasteners"),
         *("screwing", "cleats", "platform_screws"),
         *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),
     ),
@@ -47,7 +48,7 @@ NUMBERS_ONLY = {
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}
 HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL", "highspy"}
-READS_SHEETS = {"fields", "hardware", "spec", "sheets", "reference", "shop_profile"}
+READS_SHEETS = {"fields", "hardware", "joint_spec", "spec", "sheets", "reference", "shop_profile"}
 VAGUE = re.compile(r"utils?|helpers?|common|misc|manager")
 
 

@@ -10,7 +10,7 @@ from bedmodel.checks.faces import SIDES, across
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.frames import Y, Z
-from bedmodel.skeleton import PLATFORM_LIMIT
+from bedmodel.heights import PLATFORM_LIMIT
 
 EQUAL = 0.1  # mm; gaps are set with a spacer
 LEVEL = 0.05  # mm

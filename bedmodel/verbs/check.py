@@ -12,9 +12,9 @@ from bedmodel.verbs.asked import asked_layout
 from bedmodel.verbs.terminal import Progress, table, verdict
 
 if TYPE_CHECKING:
-    from bedmodel.checks.finding import Result
+    from bedmodel.checks.finding import Finding, Result
 
-NONE_HERE = "none here"  # the bed has nothing that this check could fail
+IDLE = "nothing to test"
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -49,15 +49,14 @@ def check_table(results: Sequence[Result]) -> str:
             str(r.tested),
             _number(r),
             r.limit,
-            verdict(r.passed) if r.tested else NONE_HERE,
+            verdict(r.passed) if r.tested else IDLE,
         ]
         for r in results
     ]
     text = table(rows, ["code", "check", "tested", "worst", "limit", "verdict"], "r rr")
     lines = [
         f"{finding.code.name} ({int(finding.code)}): {', '.join(finding.parts)}: measured "
-        f"{finding.measured:.4g}, must be {finding.limit} {finding.place}".rstrip()
-        + f"; {finding.remedy}"
+        f"{finding.measured:.4g}{_place(finding)}, must be {finding.limit}; {finding.remedy}"
         for result in results
         for finding in result.findings
     ]
@@ -72,6 +71,10 @@ def caution_lines(results: Sequence[Result]) -> list[str]:
         for result in results
         for caution in result.cautions
     ]
+
+
+def _place(finding: Finding) -> str:
+    return f" ({finding.place})" if finding.place else ""
 
 
 def summary(results: Sequence[Result]) -> str:
