@@ -32,11 +32,12 @@ def check_sliding(probe: Probe, halves: Iterable[Half]) -> Result:
         rooms = _rooms(probe, half)
         if rooms is None:
             continue  # no walls: the mortise is missing, which another check tells
-        for room, needed in zip(rooms if up else reversed(rooms), wanted, strict=True):
-            spare.append(room - needed)
-            if room < needed - ROOM_TOLERANCE:
-                limit = f"at least {needed:.2f} mm of room to slide"
-                findings.append(Finding(Code.BOARD_CANNOT_MOVE, half.parts, room, limit))
+        ends = zip(rooms if up else reversed(rooms), wanted, strict=True)
+        room, needed = min(ends, key=lambda end: end[0] - end[1])
+        spare.append(room - needed)
+        if room < needed - ROOM_TOLERANCE:
+            limit = f"at least {needed:.2f} mm of room to slide"
+            findings.append(Finding(Code.BOARD_CANNOT_MOVE, half.parts, room, limit))
     boards = [(end, board) for end in probe.bed.layout.ends for board in end.boards]
     told = [_caution(probe, end, board) for end, board in boards]
     return Result(
