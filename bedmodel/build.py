@@ -21,11 +21,12 @@ from bedmodel.exports.records import (
     manifest_record,
     parts_record,
 )
+from bedmodel.exports.shop_files import Workshop, write_shop
 from bedmodel.exports.step import step_bytes, step_bytes_of_kind
 from bedmodel.exports.template import dxf_bytes, leg_template, legend_text, read_outline
 from bedmodel.sheets import folder_name
 from bedmodel.shop.jigs.legs import face_up
-from bedmodel.shop.setting_out import marks_csv, marks_record, setting_out
+from bedmodel.shop_profile import load_profile
 from bedmodel.solids import SolidFailed
 from bedmodel.spec import Sheet
 
@@ -46,7 +47,12 @@ class Built:
         return all(result.passed for result in self.results)
 
 
-def build(sheet: Sheet, out: Path, say: Say = lambda text: None) -> Built:
+def build(
+    sheet: Sheet,
+    out: Path,
+    say: Say = lambda text: None,
+    workshop: Workshop | None = None,
+) -> Built:
     """Build, check and write the bed of a sheet to ``out``/<name>-<size>.
 
     Raises InputError, WriteError, SolidFailed; then nothing in ``out`` has changed.
@@ -61,8 +67,8 @@ def build(sheet: Sheet, out: Path, say: Say = lambda text: None) -> Built:
         write_templates(bed, folder, say)
         say("writing jigs")
         write_jigs(bed.layout, bed.pieces, folder)
-        say("writing marks")
-        write_marks(bed, folder)
+        say("writing shop papers")
+        write_shop(bed.layout, bed.pieces, workshop or Workshop(load_profile(None)), folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
         write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
         files = folder_files(folder)
@@ -104,14 +110,6 @@ def write_templates(bed: Bed, folder: Path, say: Say) -> None:
         # The unit is in the name, since DXF readers may ignore the one in the file.
         write_bytes(folder / "templates" / f"{kind.name}_mm.dxf", data)
         write_text(folder / "templates" / f"{kind.name}_legend.txt", legend_text(template))
-
-
-def write_marks(bed: Bed, folder: Path) -> None:
-    """What to mark on each part, as JSON with the story sticks, and as CSV."""
-    record = marks_record(bed.layout, bed.pieces)
-    write_bytes(folder / "shop" / "marks.json", json_bytes(record))
-    parts = setting_out(bed.layout, bed.pieces)
-    write_text(folder / "shop" / "marks.csv", marks_csv(parts))
 
 
 def legs(bed: Bed) -> list[Kind]:

@@ -132,6 +132,10 @@ def _json_argument(verb: argparse.ArgumentParser) -> None:
 
 def _build_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb, all_sizes=True)
+    _shop_argument(verb)
+    verb.add_argument(
+        "--rack", metavar="FILE", help="plan the boards you have, a .csv file, as well"
+    )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
 

@@ -26,9 +26,8 @@ def run(arguments: argparse.Namespace) -> int:
     from bedmodel.shop_profile import load_profile
     from bedmodel.stock.cut_list import cut_list
     from bedmodel.stock.plan_record import plan_record
-    from bedmodel.stock.planner import Sawing, plan_boards
     from bedmodel.stock.rack import read_rack
-    from bedmodel.stock.wanted import demands
+    from bedmodel.stock.sawing import plan_for_shop
 
     layout = asked_layout(arguments)
     shop = load_profile(arguments.shop)
@@ -37,9 +36,7 @@ def run(arguments: argparse.Namespace) -> int:
     say = Progress()
     say("planning the boards")
     cuts = cut_list(make_pieces(layout), shop, layout.sheet.design.unit)
-    machines = shop.machines
-    sawing = Sawing(kerf=machines.kerf, rule=machines.rule, edge_loss=shop.allowance.edge)
-    plan = plan_boards(boards, demands(cuts, shop), sawing, arguments.by)
+    plan = plan_for_shop(boards, cuts, shop, arguments.by)
     say.done()
     if arguments.json:
         print(json.dumps(plan_record(plan), indent=1, ensure_ascii=False, allow_nan=False))

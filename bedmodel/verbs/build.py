@@ -13,10 +13,10 @@ from pathlib import Path
 from bedmodel import kernel
 from bedmodel.errors import BedmodelError, InputError
 from bedmodel.sheets import load_sheet
-from bedmodel.skeleton import lay_out
+from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
 from bedmodel.tables import mattress_sizes
-from bedmodel.verbs.asked import asked_layout
+from bedmodel.verbs.asked import asked_layout, asked_workshop
 from bedmodel.verbs.terminal import Progress, table, verdict
 
 CAUTION = (
@@ -48,12 +48,13 @@ def run(arguments: argparse.Namespace) -> int:
         return _run_all(arguments)
     start = time.perf_counter()
     sheet = asked_layout(arguments).sheet
+    workshop = asked_workshop(arguments.shop, arguments.rack)
     say = Progress()
     say("loading the solid modeller")
     kernel.load()
     from bedmodel.build import build
 
-    built = build(sheet, Path(arguments.out), say)
+    built = build(sheet, Path(arguments.out), say, workshop)
     say.done()
     results = built.results
     outcome = _outcome(sheet, built, time.perf_counter() - start)
@@ -109,6 +110,7 @@ def _account(sheet: Sheet, outcome: Outcome) -> str:
         f"{sheet.show(layout.platform + m.thickness)}",
         f"  slats     {layout.slats.count}, {sheet.show(layout.slats.gap)} apart, "
         f"{sheet.show(layout.slats.length)} long; {feet}",
+        f"  rails     {_rails(layout)}",
         f"  parts     {outcome.pieces} pieces of {outcome.kinds} kinds, {outcome.mass_kg:.1f} kg",
         f"  written   {outcome.files} files in {outcome.folder}",
         f"            open {Path(outcome.folder) / 'model' / 'bed.step'} in a CAD viewer;",
@@ -117,15 +119,35 @@ def _account(sheet: Sheet, outcome: Outcome) -> str:
     return "\n".join(lines)
 
 
+def _rails(layout: Layout) -> str:
+    plan = layout.fastener
+    if plan is None:
+        return "butt on the legs; their fastener is yours to choose"
+    show = layout.sheet.show
+    kind = plan.kind.replace("_", " ")
+    return f"hang by {kind}, {plan.row.name}, their middle {show(plan.height)} above the floor"
+
+
 def _run_all(arguments: argparse.Namespace) -> int:
     """Every tabled size, over all cores; one size that fails does not stop the others."""
     if arguments.mattress is not None:
         raise InputError("--mattress", arguments.mattress, "does not go with --size all")
     load_sheet(arguments.sheet, changes=arguments.changes)  # refuse a bad sheet once, not per size
+    asked_workshop(arguments.shop, arguments.rack)
     kernel.load()
     start = time.perf_counter()
     say = Progress()
-    jobs = [(arguments.sheet, size, arguments.changes, arguments.out) for size in mattress_sizes()]
+    jobs = [
+        Job(
+            arguments.sheet,
+            size,
+            tuple(arguments.changes),
+            arguments.out,
+            arguments.shop,
+            arguments.rack,
+        )
+        for size in mattress_sizes()
+    ]
     outcomes = []
     with ProcessPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
         for outcome in pool.map(_build_one, jobs):
@@ -146,16 +168,29 @@ def _code(outcome: Outcome) -> int:
     return outcome.exit_code or (0 if outcome.passed else 1)
 
 
-def _build_one(job: tuple[str | None, str, list[str], str]) -> Outcome:
+@dataclass(frozen=True)
+class Job:
+    """One size to build in a process of its own."""
+
+    sheet: str | None
+    size: str
+    changes: tuple[str, ...]
+    out: str
+    shop: str | None
+    rack: str | None
+
+
+def _build_one(job: Job) -> Outcome:
     from bedmodel.build import build
 
-    where, size, changes, out = job
     start = time.perf_counter()
     try:
-        sheet = load_sheet(where, size=size, changes=changes)
-        return _outcome(sheet, build(sheet, Path(out)), time.perf_counter() - start)
+        sheet = load_sheet(job.sheet, size=job.size, changes=job.changes)
+        workshop = asked_workshop(job.shop, job.rack)
+        built = build(sheet, Path(job.out), workshop=workshop)
+        return _outcome(sheet, built, time.perf_counter() - start)
     except BedmodelError as error:
-        return Outcome(size, "", "", 0, 0, 0, 0.0, False, 0.0, str(error), error.exit_code)
+        return Outcome(job.size, "", "", 0, 0, 0, 0.0, False, 0.0, str(error), error.exit_code)
 
 
 def _all_table(outcomes: list[Outcome]) -> str:
