@@ -25,7 +25,8 @@ LAYERS = (
     ("tables", "cutters", "materials", "screws", "bed"),
     ("fields", "hardware", "spec", "sheets", "reference"),
     (
-        *("pocket", "leg_outline", "slats", "spread", "tenons", "dowels", "fasteners"),
+        *("pocket", "leg_outline", "slats", "spread", "fasteners"),
+        *("edge_walls", "glue_zone", "tenons", "integral", "dowels"),
         *("skeleton", "joints", "parts", "rail_joints", "pieces"),
     ),
     ("kernel", "solids"),
