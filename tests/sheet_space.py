@@ -71,6 +71,8 @@ def sheets(draw: st.DrawFn) -> Table:
             table[end]["board"] = draw(
                 st.lists(st.fixed_dictionaries({}, optional=_BOARD), min_size=1, max_size=3)
             )
+    for end in ("headboard", "footboard"):
+        table[end]["joint"] = draw(_CHANGES[f"{end}.joint"])
     names = draw(st.lists(st.sampled_from(sorted(_CHANGES)), max_size=8, unique=True))
     for changed in names:
         section, key = changed.split(".")

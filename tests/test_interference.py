@@ -32,14 +32,16 @@ FINE = {"tolerance": 0.02, "angle": 0.05}
 Pairs = dict[tuple[str, str], float]
 
 
-DOWELS = ["headboard.joint=dowels", "footboard.joint=dowels"]
+JOINTS = {"": "loose_tenon", "doweled": "dowels", "tenoned": "tenon"}
 
 
 @functools.cache
 def bed(name: str) -> Bed:
-    """An example by its name; with " doweled" behind it, joined by dowels."""
-    sheet, _, doweled = name.partition(" ")
-    return make_bed(load_sheet(sheet, changes=DOWELS if doweled else []))
+    """An example by its name; with " doweled" or " tenoned" behind it, joined so."""
+    sheet, _, joined = name.partition(" ")
+    joint = JOINTS[joined]
+    changes = [f"headboard.joint={joint}", f"footboard.joint={joint}"]
+    return make_bed(load_sheet(sheet, changes=changes))
 
 
 @functools.cache
