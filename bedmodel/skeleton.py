@@ -28,7 +28,7 @@ from bedmodel.leg_outline import LegFamily, leg_family
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import BoardEnd, Sheet
-from bedmodel.spread import Slots, Zone
+from bedmodel.spread import Zone
 from bedmodel.tables import mattress_size
 from bedmodel.tenons import TenonPlan, tenon_plan
 
@@ -187,7 +187,7 @@ def lay_out(sheet: Sheet) -> Layout:
             _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones),
         )
 
-    boards = Boards(ends, _slots)
+    boards = Boards(ends, lambda found: [b.tenons.slots for end in found for b in end.boards])
     fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs), boards)
     slats = slat_row(sheet, pocket)
     centre = _centre_rail(sheet, mattress, pocket.length, platform, slats.gap)
@@ -205,11 +205,6 @@ def lay_out(sheet: Sheet) -> Layout:
         centre_rail=centre,
         fastener=fastener,
     )
-
-
-def _slots(ends: tuple[EndPlan, EndPlan]) -> list[Slots]:
-    """The tenons or dowels of each board, as slots along its end."""
-    return [Slots(b.tenons.heights, b.tenons.width) for end in ends for b in end.boards]
 
 
 def _check_easing(sheet: Sheet) -> None:

@@ -14,7 +14,7 @@ from bedmodel.errors import InputError
 from bedmodel.leg_outline import LegFamily
 from bedmodel.shape import SlotEnds
 from bedmodel.spec import Board, BoardEnd, Sheet
-from bedmodel.spread import Span, Zone, bands, free_spans, is_clear, spread
+from bedmodel.spread import Slots, Span, Zone, bands, free_spans, is_clear, spread
 from bedmodel.tables import wood
 
 THIRD = 1 / 3
@@ -60,6 +60,11 @@ class TenonPlan:
     @property
     def mortise_width(self) -> float:
         return self.thickness + 2 * self.cheek_clearance
+
+    @property
+    def slots(self) -> Slots:
+        """One row of them along the board's end, as joint, without their clearances."""
+        return Slots(self.heights, self.width)
 
     @property
     def setback(self) -> float:
