@@ -185,8 +185,8 @@ def test_step_says_which_wood_or_metal(built: Built, reading: dict[str, Any]) ->
         name, density_g_cm3 = leaf["material"]
         if "_plate_" in piece.name:
             assert name == "steel"
-            # EN 1991-1-1, Table A.4: steel weighs 77.0 to 78.5 kN/m3.
-            assert 77.0 <= density_g_cm3 * 9.80665 <= 78.5
+            # EN 1991-1-1, Table A.4: steel weighs 77.0 to 78.5 kN/m3, as printed.
+            assert 77.0 <= round(density_g_cm3 * 9.80665, 1) <= 78.5
             assert is_grey(leaf["colour"])
             continue
         expected = wood(
