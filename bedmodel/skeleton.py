@@ -38,7 +38,7 @@ from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, sl
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import Sheet
-from bedmodel.spread import Slots, Zone
+from bedmodel.spread import Zone
 from bedmodel.tenons import TenonPlan, tenon_plan
 
 End = Literal["head", "foot"]
@@ -185,7 +185,7 @@ def lay_out(sheet: Sheet) -> Layout:
             _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones),
         )
 
-    boards = Boards(ends, _slots)
+    boards = Boards(ends, lambda found: [b.tenons.slots for end in found for b in end.boards])
     fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs), boards)
     slats = slat_row(sheet, pocket)
     screws = slat_screws(sheet, pocket, slats)
@@ -226,11 +226,6 @@ def board_name(end: EndPlan, board: BoardPlan) -> str:
     """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``."""
     number = f"_{board.number}" if len(end.boards) > 1 else ""
     return f"{end.end}board_board{number}"
-
-
-def _slots(ends: tuple[EndPlan, EndPlan]) -> list[Slots]:
-    """The tenons or dowels of each board, as slots along its end."""
-    return [Slots(b.tenons.heights, b.tenons.width) for end in ends for b in end.boards]
 
 
 def _check_rail_bearing(

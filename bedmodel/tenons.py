@@ -15,7 +15,7 @@ from bedmodel.glue_zone import most_slack, tenon_slack
 from bedmodel.leg_outline import LegFamily
 from bedmodel.shape import SlotEnds
 from bedmodel.spec import Board, BoardEnd, Sheet
-from bedmodel.spread import Span, Zone, bands, free_spans, is_clear, spread
+from bedmodel.spread import Slots, Span, Zone, bands, free_spans, is_clear, spread
 
 THIRD = 1 / 3
 QUARTER = 1 / 4  # of the board, each of two tenons side by side
@@ -77,6 +77,11 @@ class TenonPlan:
     @property
     def mortise_width(self) -> float:
         return self.thickness + 2 * self.cheek_clearance
+
+    @property
+    def slots(self) -> Slots:
+        """One row of them along the board's end, as joint, without their clearances."""
+        return Slots(self.heights, self.width)
 
     @property
     def setback(self) -> float:

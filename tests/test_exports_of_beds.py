@@ -15,7 +15,7 @@ import subprocess
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +33,7 @@ from bedmodel.assembly import make_bed
 from bedmodel.bed import Piece
 from bedmodel.build import Built, build
 from bedmodel.frames import Frame
+from bedmodel.materials import material
 from bedmodel.sheets import check_sheet, load_sheet
 from bedmodel.solids import make_solid
 from bedmodel.tables import wood
@@ -40,9 +41,9 @@ from tests.beds import idle_codes
 
 HERE = Path(__file__).resolve()
 GROUPS = {
-    "head_end": {"head_leg", "headboard_board"},
-    "foot_end": {"foot_leg", "footboard_board"},
-    "rails": {"side_rail", "runner"},
+    "head_end": {"head_leg", "headboard_board", "head_slot_plate"},
+    "foot_end": {"foot_leg", "footboard_board", "foot_slot_plate"},
+    "rails": {"side_rail", "runner", "head_hook_plate", "foot_hook_plate"},
     "centre_support": {"centre_rail", "support_foot"},
     "platform": {"slat"},
 }
@@ -161,8 +162,9 @@ def matrix(frame: Frame) -> np.ndarray:
 
 def test_step_holds_the_whole_bed_in_its_tree(built: Built, reading: dict[str, Any]) -> None:
     # 4 legs, 3 boards, 2 + 2 + 1 tenons at each of 2 ends of them, 2 rails, 2 runners,
-    # a centre rail on 4 feet (two bays would be longer than 800 mm), 17 slats.
-    assert len(reading["leaves"]) == 4 + 3 + 8 + 2 + 2 + 1 + 4 + 17
+    # a centre rail on 4 feet (two bays would be longer than 800 mm), 17 slats; a hook plate
+    # and a slot plate at each corner.
+    assert len(reading["leaves"]) == 4 + 3 + 8 + 2 + 2 + 1 + 4 + 17 + 2 * 4
     assert reading["root"] == "campion"
     paths = [leaf["path"] for leaf in reading["leaves"]]
     assert list(dict.fromkeys(path[1] for path in paths)) == list(GROUPS)
@@ -178,18 +180,30 @@ def test_step_solids_are_whole_and_where_they_belong(built: Built, reading: dict
         assert np.allclose(leaf["placement"], matrix(piece.placement), rtol=0, atol=1e-8)
 
 
-def test_step_says_which_wood(built: Built, reading: dict[str, Any]) -> None:
+def test_step_says_which_wood_or_metal(built: Built, reading: dict[str, Any]) -> None:
     soft = {"slat", "runner_left", "runner_right", "centre_rail"}
     for piece, leaf in leaves(built, reading):
+        name, density_g_cm3 = leaf["material"]
+        if "_plate_" in piece.name:
+            assert name == "steel"
+            # EN 1991-1-1, Table A.4: steel weighs 77.0 to 78.5 kN/m3, as printed.
+            assert 77.0 <= round(density_g_cm3 * 9.80665, 1) <= 78.5
+            assert is_grey(leaf["colour"])
+            continue
         expected = wood(
             "yellow-poplar" if re.sub(r"_\d+$", "", piece.name) in soft else "red-maple"
         )
-        name, density_g_cm3 = leaf["material"]
         assert name == expected.label
         assert density_g_cm3 * 1000 == pytest.approx(expected.density_kg_m3, rel=1e-9)
         assert density_g_cm3 < KERNEL_DENSITY / 5
         rgb = [int(expected.colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
         assert leaf["colour"] == pytest.approx(rgb, abs=2e-6)
+        assert not is_grey(leaf["colour"])
+
+
+def is_grey(colour: Sequence[float]) -> bool:
+    """Steel is, and no wood: its red is well above its blue."""
+    return abs(colour[0] - colour[2]) < 0.1
 
 
 def test_one_step_file_for_each_kind(built: Built, reading: dict[str, Any]) -> None:
@@ -239,11 +253,11 @@ def ring(data: bytes) -> Any:
 
 
 def section(solid: cq.Shape, z: float) -> cq.Face:
-    """The outline of a solid cut at ``z`` by the kernel."""
+    """The outline of a solid cut at ``z`` by the kernel; holes inside it are filled."""
     cut = BRepAlgoAPI_Section(solid.wrapped, gp_Pln(gp_Pnt(0, 0, z), gp_Dir(0, 0, 1)))
     edges = cq.Shape.cast(cut.Shape()).Edges()
-    (wire,) = cq.Wire.combine(edges, 1e-4)
-    return cq.Face.makeFromWires(wire)
+    rings = [cq.Face.makeFromWires(wire) for wire in cq.Wire.combine(edges, 1e-4)]
+    return max(rings, key=lambda face: face.Area())
 
 
 def assert_same_outline(polygon: Any, face: cq.Face) -> None:
@@ -263,7 +277,7 @@ def test_template_is_the_legs_own_section(built: Built, kind: str) -> None:
     shape = built.bed.kinds[kind].shape
     solid = built.bed.solids[kind]
     # Cut beside the mortises: inside the easing's reach on neither face.
-    cuts = [(c.frame.origin[2], c.width / 2) for c in shape.cuts]
+    cuts = [(c.frame.origin[2], c.width / 2) for c in shape.mortises]
     levels = np.linspace(shape.easing.size + 0.5, shape.thickness - shape.easing.size - 0.5, 60)
     clear = [z for z in levels if all(abs(z - middle) > half + 0.5 for middle, half in cuts)]
     data = (built.folder / "templates" / f"{kind}_mm.dxf").read_bytes()
@@ -376,9 +390,11 @@ def test_parts_record_counts_sizes_and_weighs_the_solids(built: Built) -> None:
         sizes = [kind["size"][axis] for axis in ("along", "across", "thick")]
         assert sizes == pytest.approx([b[i + 3] - b[i] for i in range(3)], abs=0.001), kind["kind"]
         assert kind["volume"] == pytest.approx(solid.Volume(), abs=0.06)
-        density = wood(kind["species"]).density_kg_m3
-        # Density at 12 % by hand: ovendry mass over volume, and the water in it.
-        assert density == pytest.approx(1000 * wood(kind["species"]).specific_gravity * 1.12)
+        density = material(kind["species"]).density_kg_m3
+        if kind["species"] == "steel":
+            assert density == 7850
+        else:  # At 12 % by hand: ovendry mass over volume, and the water in it.
+            assert density == pytest.approx(1000 * wood(kind["species"]).specific_gravity * 1.12)
         assert kind["mass_kg"] == pytest.approx(solid.Volume() * 1e-9 * density, abs=6e-5)
         total += kind["count"] * solid.Volume() * 1e-9 * density
     assert parts["mass_kg"] == pytest.approx(total, abs=6e-4)

@@ -480,7 +480,7 @@ def clone(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for name in ("bedmodel", "scripts", "shared", "tests"):
         shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns("__pycache__"))
     for path in ROOT.iterdir():
-        if path.is_file():
+        if path.is_file() and path.name != ".git":  # a file in a worktree
             shutil.copy(path, root)
     for litter in ("shared/pictures", "out/any", ".venv/lib", "bedmodel/__pycache__", ".git"):
         (root / litter).mkdir(parents=True, exist_ok=True)
