@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bedmodel.exports.paper.sheet import Anchor, Mark, Pen, Point, Text, line
 from bedmodel.exports.paper.type import MM_PER_POINT, fitted
@@ -56,15 +56,24 @@ def set_table(
     x, y = top_left
     width = sum(column.width for column in columns)
     small = max(style.size - 1, style.least)
-    base = y - style.pitch + _sink(style)
-    yield from _row(columns, [c.head for c in columns], (x, base), small, style.least, True)
+    heads = [replace(column, bold=True) for column in columns]
+    sizes = [_size(column, [row[i] for row in rows], style) for i, column in enumerate(columns)]
+    head_sizes = [_size(h, [h.head], replace(style, size=small)) for h in heads]
+    yield from _row(heads, [h.head for h in heads], (x, y - style.pitch + _sink(style)), head_sizes)
     y -= style.head_height
     yield line((x, y + 0.4), (x + width, y + 0.4), _RULE)
     for number, row in enumerate(rows):
         if number:
             yield line((x, y), (x + width, y), _HAIR)
         y -= style.pitch
-        yield from _row(columns, row, (x, y + _sink(style)), style.size, style.least, False)
+        yield from _row(columns, row, (x, y + _sink(style)), sizes)
+
+
+def _size(column: Column, cells: Sequence[str], style: Style) -> float:
+    """One size for a whole column: that of its longest cell."""
+    room = column.width - _GAP
+    fits = (fitted(cell, room, style.size, style.least, column.bold)[1] for cell in cells)
+    return min(fits, default=style.size)
 
 
 def _sink(style: Style) -> float:
@@ -73,18 +82,13 @@ def _sink(style: Style) -> float:
 
 
 def _row(
-    columns: Sequence[Column],
-    cells: Sequence[str],
-    at: Point,
-    size: float,
-    least: float,
-    head: bool,
+    columns: Sequence[Column], cells: Sequence[str], at: Point, sizes: Sequence[float]
 ) -> Iterator[Mark]:
     x = at[0]
-    for column, cell in zip(columns, cells, strict=True):
-        bold = head or column.bold
-        text, fit = fitted(cell, column.width - _GAP, size, least, bold)
+    for column, cell, size in zip(columns, cells, sizes, strict=True):
+        text = fitted(cell, column.width - _GAP, size, bold=column.bold)[0]
         left = {"start": 0.0, "middle": column.width / 2, "end": column.width - _GAP}
         if text:
-            yield Text(text, (x + left[column.anchor], at[1]), fit, bold, column.anchor)
+            at_x = x + left[column.anchor]
+            yield Text(text, (at_x, at[1]), size, column.bold, column.anchor)
         x += column.width

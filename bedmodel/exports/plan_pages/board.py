@@ -12,6 +12,7 @@ part can still be written on. Of each row:
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -28,7 +29,7 @@ from bedmodel.exports.paper.sheet import (
     line,
     rectangle,
 )
-from bedmodel.exports.paper.type import MM_PER_POINT, text_width
+from bedmodel.exports.paper.type import ASCENT, MM_PER_POINT, text_width
 from bedmodel.exports.plan_pages.room import CLEAR, Taken, Words, set_words
 from bedmodel.exports.plan_pages.words import (
     Copies,
@@ -100,9 +101,9 @@ def draw_board(
     tall = board.width / scale
     marks: list[Mark] = []
     top = place.y1
-    for start, stop in stretches:
+    for row, (start, stop) in enumerate(stretches, start=1):
         view = View(start, stop, scale, place.x0 + SIDE, top - ABOVE - tall)
-        marks += _Row(cut, view, kerf, lengths, copies).draw()
+        marks += _Row(cut, row, view, kerf, lengths, copies).draw()
         top -= ABOVE + tall + BELOW
     return Drawing(tuple(marks), scale, place.y1 - top)
 
@@ -144,7 +145,7 @@ def _broken(cut: CutBoard, kerf: float, count: int) -> list[tuple[float, float]]
         if max(at, length - at) <= _NEAR_HALF * length:
             breaks = [at]
     ends = [0.0, *breaks, length]
-    return list(zip(ends, ends[1:], strict=False))
+    return list(itertools.pairwise(ends))
 
 
 # --- one row -----------------------------------------------------------------------------
@@ -154,8 +155,15 @@ class _Row:
     """One row: what is drawn, and what is taken up by words."""
 
     def __init__(
-        self, cut: CutBoard, view: View, kerf: float, lengths: Lengths, copies: Copies
+        self,
+        cut: CutBoard,
+        row: int,
+        view: View,
+        kerf: float,
+        lengths: Lengths,
+        copies: Copies,
     ) -> None:
+        self.row = row
         self.cut, self.view, self.kerf, self.lengths = cut, view, kerf, lengths
         self.parts, self.keeps = parts_of(cut, copies), keeps_of(cut)
         self.taken = Taken()
@@ -247,18 +255,19 @@ class _Row:
     def _ends(self) -> Iterator[Mark]:
         """Say which end is which, and where the board goes on."""
         view, width = self.view, self.cut.board.width
-        words = {
-            view.start: "left end" if view.start == 0 else "from above",
-            view.stop: "right end" if view.stop == self.cut.board.length else "goes on below",
-        }
-        for x, text in words.items():
+        length = self.cut.board.length
+        row = f"row {self.row}"
+        left = ("left end", "left") if view.start == 0 else (row,)
+        right = ("right end", "right") if view.stop == length else (f"to row {self.row + 1}",)
+        for x, words in ((view.start, left), (view.stop, right)):
             px, middle = view.point(x, width / 2)
-            reach = text_width(text, _NUMBER) / 2
-            middle = max(middle, view.bottom - BELOW + reach + CLEAR)
-            at = px - 1.6 if x == view.start else px + 1.4 + 0.78 * _NUMBER * MM_PER_POINT
-            yield Text(text, (at, middle), _NUMBER, anchor="middle", turn_deg=90.0, role="end")
-            if text in ("from above", "goes on below"):
-                low, high = view.point(x, 0.0)[1] - 1.5, view.point(x, width)[1] + 1.5
+            tall = width / view.scale
+            at = px - 1.6 if x == view.start else px + 1.4 + ASCENT * _NUMBER * MM_PER_POINT
+            fits = [word for word in words if text_width(word, _NUMBER) <= tall + 1.0]
+            for word in fits[:1]:
+                yield Text(word, (at, middle), _NUMBER, False, "middle", 90.0, role="end")
+            if 0 < x < length:
+                low, high = view.point(x, 0.0)[1] - 1.0, view.point(x, width)[1] + 1.0
                 yield line((px, low), (px, high), BREAK)
 
     # --- numbers ---
@@ -266,7 +275,7 @@ class _Row:
     def _board_cuts(self) -> Iterator[Mark]:
         """Numbers of the whole board's crosscuts above it, their marks below."""
         words = {w.number: w for w in cut_words(self.cut, self.parts, self.kerf, self.lengths)}
-        above, below = self.view.left - SIDE, self.view.left - SIDE
+        above = below = self.view.left - CLEAR
         top = self.view.point(0.0, self.cut.board.width)[1]
         for cut in board_cuts(self.cut):
             if not self.view.start <= cut.at < self.view.stop:
@@ -280,7 +289,7 @@ class _Row:
             text = self.lengths.number(words[str(cut.number)].mark)
             mark_x = self.view.point(words[str(cut.number)].mark, 0.0)[0]
             half = text_width(text, _NUMBER) / 2
-            at = max(mark_x, below + half + 1.5)
+            at = max(mark_x, below + half)
             foot = self.view.bottom
             yield line((mark_x, foot), (mark_x, foot - 0.7), HAIR)
             yield line((mark_x, foot - 0.7), (at, foot - 1.5), HAIR)
@@ -291,7 +300,7 @@ class _Row:
                 anchor="middle",
                 role="mark",
             )
-            below = at + half
+            below = at + half + 1.5
 
     def _later_cuts(self) -> Iterator[Mark]:
         """Numbers of all other cuts on their own lines, clear of one another."""

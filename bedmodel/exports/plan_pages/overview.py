@@ -6,7 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 
-from bedmodel.exports.paper.sheet import Mark, Sheet, Text
+from bedmodel.exports.paper.sheet import Mark, Point, Sheet, Text
 from bedmodel.exports.paper.table import Column, Style, set_table
 from bedmodel.exports.paper.type import wrapped
 from bedmodel.exports.plan_pages.frame import body, heading, page_of, strip
@@ -54,20 +54,17 @@ def overview_sheets(plan: Plan, setup: Setup) -> Iterator[Callable[[tuple[int, i
     marks: list[Mark] = []
     top = room.y1
     for block in _blocks(plan, lengths, room.width):
-        rows = block.rows
-        while True:
-            many = block.fits(top - room.y0)
-            if many < min(2, len(rows)) and top < room.y1:
+        done, count = 0, len(block.rows)
+        while done < count:
+            many = min(block.fits(top - room.y0), count - done)
+            # A head with one row under it at the foot of a page is better on the next.
+            if top < room.y1 and many < min(2, count - done):
                 yield _page(plan, setup, tuple(marks))
                 marks, top = [], room.y1
                 continue
-            marks += block.set(rows[:many], (room.x0, top), room.width)
-            top -= block.height(len(rows[:many])) + _AFTER
-            rows = rows[many:]
-            if not rows:
-                break
-            yield _page(plan, setup, tuple(marks))
-            marks, top = [], room.y1
+            marks += block.set(done, many, (room.x0, top), room.width)
+            top -= block.height(many) + _AFTER
+            done += many
     yield _page(plan, setup, tuple(marks))
 
 
@@ -96,7 +93,7 @@ class _Lines:
     """Plain lines of text."""
 
     def __init__(self, rows: Sequence[tuple[str, bool]]) -> None:
-        self.rows: Sequence[tuple[str, bool]] = rows
+        self.rows = rows
 
     def fits(self, height: float) -> int:
         return int(height / _LINE)
@@ -104,11 +101,9 @@ class _Lines:
     def height(self, rows_count: int) -> float:
         return rows_count * _LINE
 
-    def set(
-        self, rows: Sequence[tuple[str, bool]], top_left: tuple[float, float], width: float
-    ) -> Iterator[Mark]:
+    def set(self, first: int, many: int, top_left: Point, width: float) -> Iterator[Mark]:
         x, y = top_left
-        for number, (text, bold) in enumerate(rows, start=1):
+        for number, (text, bold) in enumerate(self.rows[first : first + many], start=1):
             yield Text(text, (x, y - number * _LINE + 1.6), _TEXT, bold)
 
 
@@ -124,14 +119,12 @@ class _Table:
     def height(self, rows_count: int) -> float:
         return _STYLE.height_of(rows_count)
 
-    def set(
-        self, rows: Sequence[Sequence[str]], top_left: tuple[float, float], width: float
-    ) -> Iterator[Mark]:
+    def set(self, first: int, many: int, top_left: Point, width: float) -> Iterator[Mark]:
         columns = [
             Column(head, share * width, bold=number == 0)
             for number, (head, share) in enumerate(self.columns)
         ]
-        yield from set_table(columns, rows, top_left, _STYLE)
+        yield from set_table(columns, self.rows[first : first + many], top_left, _STYLE)
 
 
 def _blocks(plan: Plan, lengths: Lengths, width: float) -> Iterator[_Lines | _Table]:

@@ -47,18 +47,18 @@ _STYLE = _STYLES[-1]
 _LEGEND = 6.5
 _LEAST_DRAWING, _WANTED_DRAWING, _MOST_DRAWING = 56.0, 80.0, 104.0
 _GAP = 8.0
-_CUT_SHARE = 0.56
+_CUT_SHARE = 0.53
 _CUT_COLUMNS = (
-    ("cut", 0.07, "start", True),
-    ("", 0.17, "start", False),
-    ("set to", 0.38, "start", True),
-    ("out of", 0.21, "start", False),
-    ("frees", 0.17, "start", True),
+    ("cut", 0.07, True),
+    ("", 0.20, False),
+    ("set to", 0.36, True),
+    ("out of", 0.19, False),
+    ("frees", 0.18, True),
 )
 _PART_COLUMNS = (
-    ("", 0.10, "start", True),
-    ("piece", 0.58, "start", False),
-    ("rough size", 0.32, "start", False),
+    ("", 0.09, True),
+    ("piece", 0.53, False),
+    ("rough size", 0.38, False),
 )
 
 
@@ -213,9 +213,7 @@ def _tables(
     ):
         shown = rows[done : done + many]
         if shown:
-            sized = [
-                Column(head, share * (x1 - x0), "start", bold) for head, share, _, bold in columns
-            ]
+            sized = [Column(head, share * (x1 - x0), bold=bold) for head, share, bold in columns]
             yield from set_table(sized, shown, (x0, top), style)
 
 

@@ -9,7 +9,7 @@ from bedmodel.exports.paper.sheet import Box, Mark, Text
 from bedmodel.exports.paper.type import ASCENT, DESCENT, MM_PER_POINT, drawable, text_width
 
 CLEAR = 0.4  # mm between two words, or a word and a line
-_SIZES = (12.0, 11.0, 10.0, 9.0)
+_SIZES = (14.0, 12.0, 11.0, 10.0, 9.0)
 _STEP = 1.0
 _LEADING = 1.05
 
