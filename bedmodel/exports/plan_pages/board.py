@@ -372,9 +372,8 @@ class _Row:
         for k in range(200):
             at = x + (k // 2 + k % 2) * (1.0 if k % 2 else -1.0)
             near = Box(max(at - 4, lane.x0), lane.y0, at + 4, lane.y1)
-            found = set_words(
-                [Words((((part.letter, True),),))], near, self.taken, "name", "#000000"
-            )
+            words = [Words((((part.letter, True),),))]
+            found = set_words(words, near, self.taken, "name", "#000000", (_NUMBER,))
             if found:
                 first = found[0]
                 assert isinstance(first, Text)

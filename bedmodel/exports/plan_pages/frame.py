@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from bedmodel.exports.paper.sheet import Box, Mark, Paper, Pen, Text, line, rectangle
+from bedmodel.exports.paper.sheet import BLACK, Box, Mark, Paper, Pen, Text, line, rectangle
 from bedmodel.exports.paper.type import fitted, text_width
 from bedmodel.exports.plan_pages.words import Setup
 
@@ -65,9 +65,10 @@ def strip(
 
 
 def scale_bar(x: float, y: float) -> Iterator[Mark]:
-    """A bar of 100 mm, to be measured on the print."""
-    for k in range(0, 10, 2):
-        yield rectangle(Box(x + 10 * k, y, x + 10 * (k + 1), y + 1.5), None, "#000000", "bar")
-    yield rectangle(Box(x, y, x + BAR, y + 1.5), Pen(0.1), "", "bar")
+    """A bar of 100 mm, to be measured on the print from end to end."""
+    for k in (0, 40, 80):
+        yield rectangle(Box(x + k, y, x + k + 20, y + 1.5), None, BLACK, "bar")
+    for edge in (y + 0.05, y + 1.45):
+        yield line((x, edge), (x + BAR, edge), Pen(0.1))
     text = "this bar is 100 mm long on a print at full size"
     yield Text(text, (x, y - 3.6), _SMALL, role="small")

@@ -206,11 +206,15 @@ def _boards(sources: Sequence[_Source]) -> tuple[str, ...]:
 
 
 def labels_pdf(labels: Sequence[Label], setup: Setup) -> bytes:
-    """The labels on as many sheets as they need, with dashed lines to cut along."""
+    """The labels as one PDF, with dashed lines to cut along."""
+    return pdf_bytes(label_sheets(labels, setup), f"{setup.bed}: labels")
+
+
+def label_sheets(labels: Sequence[Label], setup: Setup) -> list[Sheet]:
+    """The labels on as many sheets as they need; one empty sheet for none."""
     per = ACROSS * DOWN
     parts = [labels[i : i + per] for i in range(0, len(labels), per)] or [()]
-    sheets = [_sheet(part, setup, i, len(parts)) for i, part in enumerate(parts, start=1)]
-    return pdf_bytes(sheets, f"{setup.bed}: labels")
+    return [_sheet(part, setup, i, len(parts)) for i, part in enumerate(parts, start=1)]
 
 
 def _sheet(labels: Sequence[Label], setup: Setup, number: int, many: int) -> Sheet:

@@ -40,13 +40,17 @@ class Plank:
 
 
 def nest_pdf(planks: Sequence[Plank], setup: Setup, rule: float) -> bytes:
-    """One page a plank; lengths are shown to the rule's division (mm)."""
+    """The planks as one PDF; lengths are shown to the rule's division (mm)."""
+    return pdf_bytes(nest_sheets(planks, setup, rule), f"{setup.bed}: nests")
+
+
+def nest_sheets(planks: Sequence[Plank], setup: Setup, rule: float) -> list[Sheet]:
+    """One page a plank."""
     lengths = Lengths(setup.unit, rule)
-    sheets = [
+    return [
         _sheet(plank, setup, lengths, (number, len(planks)))
         for number, plank in enumerate(planks, start=1)
     ]
-    return pdf_bytes(sheets, f"{setup.bed}: nests")
 
 
 def _sheet(plank: Plank, setup: Setup, lengths: Lengths, number: tuple[int, int]) -> Sheet:

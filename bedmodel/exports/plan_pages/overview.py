@@ -129,18 +129,26 @@ class _Table:
 
 def _blocks(plan: Plan, lengths: Lengths, width: float) -> Iterator[_Lines | _Table]:
     yield _Lines([(line, False) for text in _sentences(plan) for line in _lines(text, width)])
-    missing = [
-        missing_words(group, each, lengths) for group in plan.classes for each in group.missing
-    ]
-    if missing:
-        rows = [("Missing", True)]
-        rows += [(line, False) for text in missing for line in _lines(text, width)]
-        yield _Lines(rows)
+    if not plan.feasible:
+        yield _Lines(list(_missing(plan, lengths, width)))
     yield _Table(_CLASS_COLUMNS, [_class_row(plan, group) for group in plan.classes])
     yield _Table(
         _BOARD_COLUMNS,
         [_board_row(cut, group, lengths) for group in plan.classes for cut in group.boards],
     )
+
+
+def _missing(plan: Plan, lengths: Lengths, width: float) -> Iterator[tuple[str, bool]]:
+    """What has no board, class by class, the longest part first."""
+    for group in plan.classes:
+        if not group.missing:
+            continue
+        feet = sum(each.board_feet for each in group.missing)
+        proven = "; these boards are proven not to give all" if group.impossible else ""
+        text = f"Missing in {class_words(group)}: {feet:.1f} board feet of rough parts{proven}"
+        yield from ((line, True) for line in wrapped(text, width, _TEXT, bold=True))
+        for each in sorted(group.missing, key=lambda m: -m.length):
+            yield from ((line, False) for line in _lines(missing_words(each, lengths), width))
 
 
 def _lines(text: str, width: float) -> list[str]:
@@ -167,15 +175,6 @@ def _sentences(plan: Plan) -> Iterator[str]:
         yield text
     if not plan.classes:
         yield "Nothing is cut from lumber."
-    for group in plan.classes:
-        longest = group.longest_missing
-        if longest is not None:
-            feet = sum(each.board_feet for each in group.missing)
-            proven = " It is proven that these boards cannot give all." if group.impossible else ""
-            yield (
-                f"{class_words(group)} lacks {feet:.1f} board feet of rough parts; the longest "
-                f"without a board is {spoken(longest.name)}.{proven}"
-            )
     yield (
         "Crosscut, straighten the edges, then rip, in the order of the numbers. Sizes are rough "
         "ones, with what jointing, planing and trimming take off. Yield is the rough parts' share "

@@ -47,6 +47,7 @@ _STYLE = _STYLES[-1]
 _LEGEND = 6.5
 _LEAST_DRAWING, _WANTED_DRAWING, _MOST_DRAWING = 56.0, 80.0, 104.0
 _GAP = 8.0
+_FEW_ROWS = 3
 _CUT_SHARE = 0.53
 _CUT_COLUMNS = (
     ("cut", 0.07, True),
@@ -63,7 +64,12 @@ _PART_COLUMNS = (
 
 
 def board_pages_pdf(plan: Plan, setup: Setup) -> bytes:
-    """The whole plan as one PDF: the overview, then a page a board in the plan's order.
+    """The whole plan as one PDF, see ``plan_sheets``."""
+    return pdf_bytes(plan_sheets(plan, setup), f"{setup.bed}: board plan")
+
+
+def plan_sheets(plan: Plan, setup: Setup) -> list[Sheet]:
+    """The overview, then a page a board in the plan's order.
 
     A board with more cuts than its page has room for takes a second one.
     """
@@ -71,8 +77,7 @@ def board_pages_pdf(plan: Plan, setup: Setup) -> bytes:
     for group in plan.classes:
         for cut in group.boards:
             pages += board_sheets(plan, group, cut, setup)
-    sheets = [page((number, len(pages))) for number, page in enumerate(pages, start=1)]
-    return pdf_bytes(sheets, f"{setup.bed}: board plan")
+    return [page((number, len(pages))) for number, page in enumerate(pages, start=1)]
 
 
 def board_svg(plan: Plan, board: str, setup: Setup) -> bytes:
@@ -141,8 +146,9 @@ def _matter(plan: Plan, group: ClassPlan, cut: CutBoard, setup: Setup) -> _Matte
 def _sheets(matter: _Matter, paper: Paper) -> Iterator[Numbered]:
     room = body(paper)
     style = _style_for(matter.rows_count, room.height - _LEGEND - _WANTED_DRAWING)
-    need = style.height_of(matter.rows_count)
-    tall = min(max(room.height - need - _LEGEND, _LEAST_DRAWING), _MOST_DRAWING)
+    spare = room.height - _LEGEND - style.height_of(matter.rows_count)
+    # Lists that run on to another page anyway leave this one to the drawing.
+    tall = room.height - _LEGEND if spare < _LEAST_DRAWING else min(spare, _MOST_DRAWING)
     drawing = draw_board(
         matter.cut,
         matter.plan.kerf,
@@ -153,12 +159,15 @@ def _sheets(matter: _Matter, paper: Paper) -> Iterator[Numbered]:
     top = room.y1 - drawing.height
     marks = [*drawing.marks, *_legend(room.x0, top - 3.6, matter)]
     top -= _LEGEND
-    done = 0
+    done, goes_on = 0, False
     while True:
-        many = max(style.rows_in(top - room.y0), 1)
-        marks += _tables(matter, done, many, room, top, style)
-        yield _page(matter, paper, tuple(marks), f"1:{drawing.scale}", done > 0)
-        done += many
+        many = style.rows_in(top - room.y0)
+        if many >= min(_FEW_ROWS, matter.rows_count - done):
+            marks += _tables(matter, done, many, room, top, style)
+        else:
+            many = 0
+        yield _page(matter, paper, tuple(marks), f"1:{drawing.scale}", goes_on)
+        done, goes_on = done + many, True
         if done >= matter.rows_count:
             return
         marks, top = [], room.y1

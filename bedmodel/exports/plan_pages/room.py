@@ -9,7 +9,7 @@ from bedmodel.exports.paper.sheet import Box, Mark, Text
 from bedmodel.exports.paper.type import ASCENT, DESCENT, MM_PER_POINT, drawable, text_width
 
 CLEAR = 0.4  # mm between two words, or a word and a line
-_SIZES = (14.0, 12.0, 11.0, 10.0, 9.0)
+SIZES = (14.0, 12.0, 11.0, 10.0, 9.0)
 _STEP = 1.0
 _LEADING = 1.05
 
@@ -52,7 +52,12 @@ def _blank(size: float) -> float:
 
 
 def set_words(
-    choices: Sequence[Words], place: Box, taken: Taken, role: str, colour: str
+    choices: Sequence[Words],
+    place: Box,
+    taken: Taken,
+    role: str,
+    colour: str,
+    sizes: Sequence[float] = SIZES,
 ) -> list[Mark]:
     """Set the first choice that has room in a place, as large as it has; else nothing.
 
@@ -60,7 +65,7 @@ def set_words(
     """
     inner = Box(place.x0 + CLEAR, place.y0 + 0.15, place.x1 - CLEAR, place.y1 - 0.15)
     for words in choices:
-        for size in _SIZES:
+        for size in sizes:
             box = _find(words.width(size), words.height(size), inner, taken)
             if box is not None:
                 taken.take(box)

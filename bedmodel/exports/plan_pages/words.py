@@ -284,7 +284,7 @@ def bound_words(plan: Plan, group: ClassPlan) -> str:
     return f"at most {100 * group.gap:.1f} % over the least"
 
 
-def missing_words(group: ClassPlan, each: Missing, lengths: Lengths) -> str:
+def missing_words(each: Missing, lengths: Lengths) -> str:
     many = f"{each.count} × " if each.count > 1 else ""
     why = (
         "no board of the rack has room for even one"
@@ -292,6 +292,6 @@ def missing_words(group: ClassPlan, each: Missing, lengths: Lengths) -> str:
         else "the boards that would take it are used up"
     )
     return (
-        f"{many}{spoken(each.name)}: {lengths.told(each.length)} long in {class_words(group)}, "
-        f"{each.board_feet:.1f} board feet in the rough; {why}."
+        f"{many}{spoken(each.name)}, {lengths.told(each.length)} long, "
+        f"{each.board_feet:.1f} board feet: {why}"
     )
