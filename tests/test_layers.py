@@ -47,7 +47,7 @@ NUMBERS_ONLY = {
 }
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}
-HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL", "highspy"}
+HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL", "highspy", "reportlab"}
 READS_SHEETS = {"fields", "hardware", "joint_spec", "spec", "sheets", "reference", "shop_profile"}
 VAGUE = re.compile(r"utils?|helpers?|common|misc|manager")
 
@@ -217,6 +217,14 @@ def test_only_sheets_need_the_validator() -> None:
 @pytest.mark.parametrize("module", [name for name in modules(PACKAGE) if top(name) in NUMBERS_ONLY])
 def test_importing_it_does_not_load_the_modeller(module: str) -> None:
     """What must run without a solid, and the command line until a verb asks for one."""
+    assert reached_at_load(PACKAGE, module).isdisjoint(HEAVY)
+
+
+@pytest.mark.parametrize(
+    "module",
+    [n for n in modules(PACKAGE) if n.startswith(("exports.paper", "exports.plan_pages"))],
+)
+def test_pages_of_a_plan_need_no_solid(module: str) -> None:
     assert reached_at_load(PACKAGE, module).isdisjoint(HEAVY)
 
 

@@ -1,0 +1,1 @@
+"""Sheets of paper drawn in millimetres, written alike as PDF and as SVG."""
