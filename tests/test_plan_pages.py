@@ -67,7 +67,7 @@ def shop() -> ShopProfile:
 def campion() -> tuple[Layout, tuple[Piece, ...], CutList]:
     layout = lay_out(load_sheet("campion"))
     pieces = make_pieces(layout)
-    return layout, pieces, cut_list(pieces, shop())
+    return layout, pieces, cut_list(pieces, shop(), layout.sheet.design.unit)
 
 
 @cache

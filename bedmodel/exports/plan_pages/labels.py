@@ -150,7 +150,7 @@ def _tenon_cuts(piece: Piece) -> Iterator[str]:
     """Names of the joints that a piece has mortises of, on its own side of the bed."""
     hand = _hand(piece.name)[1]
     for cut in piece.kind.shape.cuts:
-        if isinstance(cut, Mortise) and cut.role == "mortise" and not cut.fastener:
+        if isinstance(cut, Mortise) and cut.role == "mortise":
             # A left-hand piece is its right-hand fellow's mirror image, names and all.
             joint, side = _hand(cut.name)
             yield f"{joint}_{hand}" if hand and side else cut.name
