@@ -286,8 +286,8 @@ def test_a_failed_check_ends_with_1(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert told.err == ""
     assert len(re.findall(r"(?m) FAILED$", told.out)) == 1
     assert re.search(r"(?m)^1 of \d+ checks failed; 2 more had nothing to test$", told.out)
-    assert "slat_3, slat_4: measured 61.25" in told.out
-    assert f"at y = 300; {MEANING[Code(601)][1]}" in told.out
+    assert "slat_3, slat_4: measured 61.25 (at y = 300), must be " in told.out
+    assert f"; {MEANING[Code(601)][1]}\n" in told.out
     assert cli.main(["check", "sorrel", "--json"]) == 1
     assert json.loads(capsys.readouterr().out)["passed"] is False
 
@@ -299,7 +299,8 @@ def test_a_build_with_a_failed_check_is_written_and_ends_with_1(
     assert cli.main(["build", "sorrel", "--out", str(tmp_path)]) == 1
     told = capsys.readouterr().out
     assert "FAILED" in told
-    assert f"at y = 300; {MEANING[Code(601)][1]}" in told
+    assert "slat_3, slat_4: measured 61.25 (at y = 300), must be " in told
+    assert f"; {MEANING[Code(601)][1]}\n" in told
     record = json.loads((tmp_path / "sorrel-eu-90x200" / "checks.json").read_text("utf-8"))
     assert record["passed"] is False
 
