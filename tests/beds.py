@@ -61,8 +61,11 @@ EXAMPLES = ("campion", "hawthorn", "sorrel")
 
 
 def hawthorn() -> Bed:
-    """The bed that stands square and is quickest to make and to check."""
-    return good("hawthorn")
+    """The bed that stands square and is quickest to make and to check; its slats laid in.
+
+    A slat spoilt as a whole would lose its screws' holes too, which is told by itself.
+    """
+    return good("hawthorn", None, "slat.joint=loose")
 
 
 _HOOKS = {Code.HOOK_ENGAGEMENT_SHORT, Code.HOOK_TRAVEL_SHORT, Code.HOOK_BINDS}

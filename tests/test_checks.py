@@ -36,6 +36,7 @@ WITHIN: dict[Code, Callable[[float], bool]] = {
     Code.MORTISE_WALL_THIN: lambda worst: worst >= 6,
     Code.MORTISE_BREAKS_OUT: lambda worst: worst == 0,
     Code.MORTISES_MEET: lambda worst: worst == 0,
+    Code.BOARD_CANNOT_MOVE: lambda worst: worst >= -0.01,
     Code.POCKET_TOO_SMALL: lambda worst: worst >= 20,
     Code.POCKET_TIGHT_AT_TOLERANCE: lambda worst: worst >= 20,
     Code.POCKET_OBSTRUCTED: lambda worst: 0 <= worst <= 1,

@@ -43,7 +43,7 @@ def check_sliding(probe: Probe, halves: Iterable[Half]) -> Result:
     return Result(
         Code.BOARD_CANNOT_MOVE,
         len(boards),
-        min(spare, default=None),
+        min(spare, default=0.0),
         "mm",
         "0 mm or more to spare",
         tuple(findings),
