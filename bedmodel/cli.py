@@ -199,7 +199,11 @@ def _boards_arguments(verb: argparse.ArgumentParser) -> None:
         "--rack", metavar="FILE", help="the boards you have, a .csv file (default: an example rack)"
     )
     verb.add_argument(
-        "--by", choices=("wood", "cost"), default="wood", help="what to spare (default: wood)"
+        "--by",
+        choices=("wood", "cost"),
+        default="wood",
+        metavar="WHAT",
+        help="what to spare, wood or cost (default: wood)",
     )
     _json_argument(verb)
 

@@ -57,6 +57,8 @@ def good(name: str, size: str | None = None, *changes: str) -> Bed:
     return make_bed(load_sheet(name, size=size, changes=changes))
 
 
+# Without the platform's screws, whose holes make a left rail the right one turned end for end.
+UNSCREWED = ("runner.joint=glue", "slat.joint=loose")
 EXAMPLES = ("campion", "hawthorn", "sorrel")
 
 
@@ -82,6 +84,8 @@ def idle_codes(sheet: Sheet) -> set[Code]:
         "bolts": _HOOKS | _PLATES,
         "butt": _HOOKS | _PLATES | _BOLTS | _CUTS,
     }[sheet.side_rail.joint]
+    if sheet.runner.joint == "screws" or sheet.slat.joint == "screws":
+        idle -= _CUTS  # the platform's screws have holes too
     unseen = sheet.side_rail.joint == "butt" or sheet.fastener.visible == "allowed"
     return idle | {Code.FASTENER_SHOWS} if unseen else idle
 

@@ -27,7 +27,7 @@ from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import find_walls
 from bedmodel.frames import Frame, Vector, dot
 from bedmodel.solids import location
-from tests.beds import EXAMPLES, bed_of, block, compound, good, thrice_broken
+from tests.beds import EXAMPLES, UNSCREWED, bed_of, block, compound, good, thrice_broken
 
 # --- overlap ------------------------------------------------------------------------------
 
@@ -254,7 +254,7 @@ def check_normals(probe: Probe, kind: str) -> int:
 
 def test_normals_look_out_of_the_wood() -> None:
     """On both hands of the legs, and on every other kind."""
-    bed = good("sorrel")
+    bed = good("sorrel", None, *UNSCREWED)
     probe = Probe(bed)
     counts = {kind: check_normals(probe, kind) for kind in bed.kinds}
     assert min(counts.values()) >= 4
@@ -297,7 +297,7 @@ def test_an_exact_box_is_the_smallest(by: Frame) -> None:
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_the_box_of_a_kind_is_that_of_its_blank(name: str) -> None:
     """A blank is cut to the part, so the part touches all six of its sides."""
-    bed = good(name)
+    bed = good(name, None, *UNSCREWED)
     probe = Probe(bed)
     for kind in bed.kinds.values():
         low, high = probe.box(kind.name)
@@ -322,7 +322,7 @@ def by_the_kernel_alone(ones: Sequence[FaceData], others: Sequence[FaceData]) ->
 @pytest.mark.parametrize("kind", ["head_leg_right", "headboard_board_2", "side_rail"])
 def test_the_least_distance_is_that_of_the_kernel(kind: str) -> None:
     """Found by the kernel for each pair of faces, with no bound and no short cut."""
-    probe = Probe(good("campion"))
+    probe = Probe(good("campion", None, *UNSCREWED))
     cuts = find_walls(probe, probe.bed.kinds[kind])
     owned = {id(face) for own in cuts for face in own.faces}
     rest = [face for face in probe.faces(kind) if id(face) not in owned]
@@ -362,7 +362,7 @@ def test_a_round_wall_is_as_near_as_its_nearest_line() -> None:
 
 def test_twins_are_mirror_images() -> None:
     """Left and right legs are; one leg with a hole that the other has not is none."""
-    bed = good("sorrel")
+    bed = good("sorrel", None, *UNSCREWED)
     probe = Probe(bed)
     assert {(t.kind, t.axis) for t in probe.twins("head_leg_left")} == {("head_leg_right", "z")}
     assert {(t.kind, t.axis) for t in probe.twins("slat")} == {("slat", a) for a in "xyz"}
@@ -378,7 +378,7 @@ def test_twins_are_mirror_images() -> None:
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_a_twin_lies_where_its_mirror_image_is(name: str) -> None:
     """The image of each left-hand piece fills the place of the right-hand one."""
-    bed = good(name)
+    bed = good(name, None, *UNSCREWED)
     probe = Probe(bed)
     for piece in bed.pieces:
         if not piece.name.endswith("_left"):
@@ -440,7 +440,7 @@ def test_contact_leaves_out_what_is_cut_away() -> None:
 @pytest.mark.parametrize("kind", ["side_rail", "slat", "runner", "footboard_board"])
 @pytest.mark.parametrize("name", ["hawthorn", "sorrel"])
 def test_the_area_of_a_section_is_that_of_the_solid_sawn_through(name: str, kind: str) -> None:
-    bed = good(name)
+    bed = good(name, None, *UNSCREWED)
     shape = bed.kinds[kind].shape
     saw = block((2, shape.width + 2, shape.thickness + 2), (shape.length / 2, -1, -1))
     sawn = abs(bed.solids[kind].intersect(saw).Volume()) / 2

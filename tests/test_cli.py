@@ -29,12 +29,16 @@ HEAVY = {"cadquery", "OCP", "numpy", "ezdxf", "trimesh", "PIL"}
 needs_pty = pytest.mark.skipif(os.name == "nt", reason="Windows has no pseudo-terminals like these")
 
 OPTIONS = {
-    "build": ("sheet", "--size", "--mattress", "--set", "--out", "--json"),
+    "build": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--out", "--json"),
     "check": ("sheet", "--size", "--mattress", "--set", "--json"),
     "sizes": ("sheet", "--json"),
     "parameters": ("section", "--json", "--schema", "--markdown"),
     "jigs": ("sheet", "--size", "--mattress", "--set", "--out", "--json"),
     "marks": ("sheet", "--size", "--mattress", "--set", "--part", "--json"),
+    "cutlist": ("sheet", "--size", "--mattress", "--set", "--shop", "--csv", "--json"),
+    "buy": ("sheet", "--size", "--mattress", "--set", "--shop", "--csv", "--json"),
+    "boards": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--by", "--json"),
+    "steps": ("sheet", "--size", "--mattress", "--set", "--shop", "--json"),
     "show": ("sheet", "--size", "--mattress", "--set", "--picture", "--out", "--json"),
 }
 

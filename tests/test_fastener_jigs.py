@@ -38,10 +38,12 @@ from bedmodel.shop.simulate import polygon
 from bedmodel.shop.story_stick import story_sticks
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
+from tests.beds import UNSCREWED
 from tests.test_fastener_marks import (
     case_of,
     corners,
     cuts_of,
+    end_of,
     floor_of,
     inside_face,
     into,
@@ -68,7 +70,7 @@ fastened = pytest.mark.parametrize(("name", "kind", "changes"), SETS)
 
 
 def made(name: str, kind: str, changes: tuple[str, ...] = ()) -> dict[str, Jig]:
-    found = jigs(name, None, f"side_rail.joint={kind}", *changes)
+    found = jigs(name, None, f"side_rail.joint={kind}", *UNSCREWED, *changes)
     return {jig: it for jig, it in found.items() if jig.startswith("fastener")}
 
 
@@ -97,7 +99,7 @@ def seen(case: Case, piece: Piece, cut: Cut) -> tuple[str, str, Any]:
     else:
         side = piece.name.rsplit("_", 1)[1]
         head, foot, along = rail_line(case, side)
-        end = cut.name.split("_")[0]
+        end = end_of(piece, cut, head, foot)
         corner, way = (head, along) if end == "head" else (foot, -along)
         part, on_end = "rail", abs(deep @ along) > 0.5
         face = "end" if on_end else "inside face"
@@ -359,7 +361,7 @@ def depth_of(case: Case, piece: Piece, cut: Cut) -> float:
         below = float((floor - point) @ inward)
         return below if deep @ inward > 0 else piece.kind.shape.thickness - below
     head, foot, along = rail_line(case, piece.name.rsplit("_", 1)[1])
-    corner = head if cut.name.startswith("head") else foot
+    corner = head if end_of(piece, cut, head, foot) == "head" else foot
     if abs(deep @ along) > 0.5:
         return float(abs(floor[1] - corner[1]))
     return float((floor - corner) @ deep)

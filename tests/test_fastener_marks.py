@@ -22,6 +22,7 @@ from bedmodel.shop.fastener_marks import drill_words, leg_notes, rail_notes
 from bedmodel.shop.marks import CENTRE, MarkRow
 from bedmodel.shop.story_stick import story_sticks
 from bedmodel.tables import wood
+from tests.beds import UNSCREWED
 from tests.test_setting_out import (
     NEAR,
     Case,
@@ -64,11 +65,11 @@ STEMS = {
 
 
 def case_of(name: str, kind: str, changes: tuple[str, ...] = ()) -> Case:
-    return bed(name, None, f"side_rail.joint={kind}", *changes)
+    return bed(name, None, f"side_rail.joint={kind}", *UNSCREWED, *changes)
 
 
 def cuts_of(piece: Piece) -> list[Cut]:
-    found = [cut for cut in piece.kind.shape.cuts if cut.fastener]
+    found = [cut for cut in piece.kind.shape.cuts if cut.family.endswith("fastener")]
     assert found
     return found
 
@@ -85,6 +86,12 @@ def opening(piece: Piece, cut: Cut) -> Vec:
     for edge in cut.opening.edges():
         points += [edge.point_at(i / 90) for i in range(90)]
     return np.array([to_bed(piece.placement @ cut.frame, (x, y, 0.0)) for x, y in points])
+
+
+def end_of(rail: Piece, cut: Cut, head: Vec, foot: Vec) -> str:
+    """By its place: a left rail may be the right one turned end for end, names and all."""
+    there = to_bed(rail.placement @ cut.frame, (0.0, 0.0, 0.0))[1]
+    return "head" if abs(there - head[1]) < abs(there - foot[1]) else "foot"
 
 
 def floor_of(piece: Piece, cut: Cut) -> Vec:
@@ -195,7 +202,7 @@ def test_cuts_in_a_rail_are_where_the_marks_say(
     across_bed = np.array([1.0 if side == "right" else -1.0, 0.0, 0.0])
     counts = {"head": 0, "foot": 0}
     for cut in cuts_of(rail):
-        end = cut.name.split("_")[0]
+        end = end_of(rail, cut, head, foot)
         counts[end] += 1
         corner, way = (head, along) if end == "head" else (foot, -along)
         rim, stem, deep = opening(rail, cut), stem_of(cut), into(rail, cut)
