@@ -214,7 +214,15 @@ def marks(faces: list[FaceData], sums: Vector, axis: Axis | None) -> tuple[bytes
     if axis is not None:
         i = AXES.index(axis)
         turn[i], shift[i] = -1.0, sums[i]
-    corners = np.array([p for face in faces for p in face.points]).reshape(-1, 3) * turn + shift
+    # Where a round wall closes on itself the kernel sets a corner, which no mirror turns.
+    seams = {
+        point
+        for face in faces
+        if face.cylinder is not None and len(set(face.points)) <= 2
+        for point in face.points
+    }
+    points = [p for face in faces for p in face.points if p not in seams]
+    corners = np.array(points).reshape(-1, 3) * turn + shift
     normals = np.array([face.normal for face in faces if face.normal]).reshape(-1, 3) * turn
     starts = np.array([face.points[0] for face in faces if face.normal]).reshape(-1, 3)
     levels = np.einsum("ni,ni->n", normals, starts * turn + shift)
