@@ -202,7 +202,7 @@ def _number(joint: TenonJoint) -> int:
 def _slot(layout: Layout, name: str, centre: float, joint: TenonJoint, length: float) -> list[Mark]:
     half = length / 2
     # A dry dowel has a slot in the leg.
-    if joint.plan.is_dowel and length <= joint.plan.mortise_width:
+    if joint.plan.is_dowel and length <= joint.plan.mortise_width + _NOISE:
         return [_mark(layout, (name,), CENTRE, centre)]
     return [
         _mark(layout, (name,), "lower end of slot", centre - half),
