@@ -291,6 +291,11 @@ class Shape:
         """The mortises of tenons and dowels among the cuts."""
         return tuple(c for c in self.cuts if isinstance(c, Mortise) and c.role == "mortise")
 
+    @property
+    def tenon_cuts(self) -> tuple[Mortise, ...]:
+        """What tenons, haunches and dowels go into."""
+        return tuple(c for c in self.cuts if isinstance(c, Mortise) and is_for_tenon(c))
+
     def with_cuts(self, cuts: tuple[Cut, ...]) -> Shape:
         return replace(self, cuts=self.cuts + cuts)
 

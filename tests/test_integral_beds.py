@@ -177,3 +177,17 @@ def test_a_bed_passes_or_is_refused(
     except InputError:  # what makes a refusal a good one: test_space
         return
     assert findings(run_checks(bed)) == ()
+
+
+def test_a_haunch_that_ends_within_a_slot_is_not_taken_for_the_tenon() -> None:
+    """Narrow tenons, long slots: the haunch's round end, too, lies in a dry tenon's slot."""
+    bed = good(
+        "campion",
+        None,
+        "footboard.joint=tenon",
+        "side_rail.joint=bolts",
+        "wood.species=shagbark-hickory",
+        "tenon.count=3",
+        "tenon.haunch=5 mm",
+    )
+    assert findings(run_checks(bed)) == ()

@@ -32,16 +32,18 @@ FINE = {"tolerance": 0.02, "angle": 0.05}
 Pairs = dict[tuple[str, str], float]
 
 
-JOINTS = {"": "loose_tenon", "doweled": "dowels", "tenoned": "tenon"}
+JOINTS: dict[str, list[str]] = {
+    "": [],
+    "doweled": ["headboard.joint=dowels", "footboard.joint=dowels"],
+    "tenoned": ["headboard.joint=tenon", "footboard.joint=tenon"],
+}
 
 
 @functools.cache
 def bed(name: str) -> Bed:
-    """An example by its name; with " doweled" or " tenoned" behind it, joined so."""
-    sheet, _, joined = name.partition(" ")
-    joint = JOINTS[joined]
-    changes = [f"headboard.joint={joint}", f"footboard.joint={joint}"]
-    return make_bed(load_sheet(sheet, changes=changes))
+    """An example by its name; behind it may stand how its boards are joined."""
+    sheet, _, joint = name.partition(" ")
+    return make_bed(load_sheet(sheet, changes=JOINTS[joint]))
 
 
 @functools.cache

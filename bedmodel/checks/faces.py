@@ -16,7 +16,7 @@ from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
 from bedmodel.frames import Vector, dot, scale, subtract
 from bedmodel.joints import board_name
-from bedmodel.shape import Cut, Mortise, Shape, is_for_tenon
+from bedmodel.shape import Cut, Mortise, Shape
 from bedmodel.skeleton import EndPlan
 from bedmodel.solids import area_of, flat, location
 
@@ -128,8 +128,9 @@ def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
             leg = f"{end.end}_leg_{side}"
             for board in end.boards:
                 piece, towards = probe.bed.piece(board_name(end, board)), (sign, 0.0, 0.0)
-                opened = _opened if board.tenons.integral else _openings
-                openings = opened(piece, probe.bed.piece(leg), towards)
+                post = probe.bed.piece(leg)
+                integral = board.tenons.integral
+                openings = _opened(piece, post) if integral else _openings(piece, post, towards)
                 area = section_area(piece.kind.shape) - openings
                 yield (piece.name, leg), towards, area
             rail = f"side_rail_{side}"
@@ -161,16 +162,13 @@ def _openings(piece: Piece, leg: Piece, towards: Vector) -> float:
     return total
 
 
-def _opened(piece: Piece, leg: Piece, towards: Vector) -> float:
+def _opened(piece: Piece, leg: Piece) -> float:
     """Area of the leg's mortises and grooves in the end of a board with its own tenons."""
-    back = (-towards[0], -towards[1], -towards[2])
     shape, there = piece.kind.shape, piece.placement.inverse() @ leg.placement
     cuts: list[Mortise] = []
-    for cut in leg.kind.shape.cuts:
+    for cut in leg.kind.shape.tenon_cuts:
         _, y, z = there.point(cut.frame.origin)
-        here = 0 < y < shape.width and 0 < z < shape.thickness
-        if here and isinstance(cut, Mortise) and is_for_tenon(cut):
-            assert dot(leg.placement.direction(cut.frame.z), back) < 0
+        if 0 < y < shape.width and 0 < z < shape.thickness:
             cuts.append(cut)
     # A mortise whose opening lies in a haunch's groove takes nothing more.
     grooves = [cut for cut in cuts if cut.role == "haunch"]

@@ -99,7 +99,10 @@ def _meets(points: list[Vector], half: Half) -> bool:
 
 
 def faces_inside(probe: Probe, half: Half) -> list[FaceData]:
-    """The faces of a board's own tenon that lie wholly in its mortise: its edges and its end."""
+    """The edges and the end of a board's own tenon: faces that lie wholly in its mortise.
+
+    Its cheeks may go on into a haunch's, so they are left out.
+    """
     own = half.own
     assert own is not None
     x, y, z = own.cut.length / 2, own.cut.width / 2, own.cut.depth
@@ -108,6 +111,7 @@ def faces_inside(probe: Probe, half: Half) -> list[FaceData]:
     return [
         face
         for face, points in half.in_cut(probe)
-        if all(abs(p[0]) <= x and abs(p[1]) <= y for p in points)
+        if not (face.normal and abs(half.to_cut.direction(face.normal)[1]) > _SQUARE)
+        and all(abs(p[0]) <= x and abs(p[1]) <= y for p in points)
         and low < max(p[2] for p in points) <= most
     ]

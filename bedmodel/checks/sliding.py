@@ -87,7 +87,7 @@ def _caution(probe: Probe, end: EndPlan, board: BoardPlan) -> Caution | None:
     remedy = f'set {section}.glue to "zone"' if given.glue == "all" else "make tenon.width less"
     told = (
         f"glued over {sheet.show(plan.glued_width)} of its width, which wants to move "
-        f"{movement:.1f} mm with the seasons ({sheet.tenon.moisture_change} points of moisture "
-        f"content); held, it may split or its joints open; {remedy}"
+        f"{sheet.show(movement)} with the seasons ({sheet.tenon.moisture_change} points of "
+        f"moisture content); held, it may split or its joints open; {remedy}"
     )
     return Caution(Code.BOARD_CANNOT_MOVE, (board_name(end, board),), movement, told)

@@ -96,7 +96,7 @@ def leg_template(
         )
     outline = shape.outline
     edges = [edge for edge in outline.named(joint) if not edge.is_arc]
-    seated = seats(shape.mortises, edges)
+    seated = seats(shape.tenon_cuts, edges)
     marks = [joint_mark(edge) for edge in edges]
     for mortise, edge in seated:
         marks += mortise_marks(mortise, edge)

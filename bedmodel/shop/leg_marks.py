@@ -71,10 +71,14 @@ def half_slot(mortise: Mortise, edge: Edge) -> float:
 
 
 def mortise_marks(mortise: Mortise, edge: Edge, offset: float = 0.0) -> list[Mark]:
-    """Centre line and end ticks of a mortise, from an edge moved in by ``offset`` (mm)."""
+    """Centre line and end ticks of a mortise, from an edge moved in by ``offset`` (mm).
+
+    A haunch's groove has its ticks alone: its centre may be that of a mortise in it.
+    """
     (x, y, _), z = mortise.frame.origin, mortise.frame.z
     bottom = (x + z[0] * mortise.depth, y + z[1] * mortise.depth)
-    marks = [Mark(MORTISE_CENTRE, (x + z[0] * offset, y + z[1] * offset), bottom)]
+    centre = Mark(MORTISE_CENTRE, (x + z[0] * offset, y + z[1] * offset), bottom)
+    marks = [centre] if mortise.role == "mortise" else []
     along, _ = along_edge(edge, mortise.frame.origin)
     tick = min(TICK, mortise.depth)
     for end in (-half_slot(mortise, edge), half_slot(mortise, edge)):

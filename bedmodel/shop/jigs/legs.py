@@ -164,7 +164,7 @@ def _marks(piece: Piece, outline: Outline, offset: float) -> tuple[Mark, ...]:
     edges = [edge for edge in outline.named("joint") if not edge.is_arc]
     marks = [joint_mark(edge) for edge in edges]
     marks = [Mark(m.layer, m.start, m.end, "JOINT FACE") for m in marks]
-    for mortise, edge in seats(piece.kind.shape.mortises, edges, offset):
+    for mortise, edge in seats(piece.kind.shape.tenon_cuts, edges, offset):
         marks += mortise_marks(mortise, edge, offset)
     return tuple(marks)
 
