@@ -130,6 +130,7 @@ def test_the_jigs_of_a_splayed_and_of_a_straight_bed() -> None:
         "mortise_plate_1",
         "mortise_plate_2",
         "mortise_plate_3",  # the dry tenon's mortise in the leg is longer
+        "mortise_plate_4",
         "fastener_recess",
         "fastener_pockets",
         "fastener_screw_guide",
@@ -709,7 +710,7 @@ def test_the_verb_writes_and_tells(tmp_path: Path, capsys: pytest.CaptureFixture
     folder = Path(told["folder"])
     assert folder == tmp_path / "sorrel-eu-90x200-jigs"
     assert (folder / "jigs" / "leg_sled_mm.dxf").exists()
-    assert [cut["passed"] for cut in told["simulated_cuts"]] == [True] * 9
+    assert [cut["passed"] for cut in told["simulated_cuts"]] == [True] * 10
     asked.json = False
     assert verb.run(asked) == 0  # over its own output
     assert "leg_sled" in capsys.readouterr().out

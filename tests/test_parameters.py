@@ -231,6 +231,8 @@ def test_a_twin_in_mm_of_a_sheet_in_inches_is_the_same_bed() -> None:
     # Bolts have no pilot holes.
     for sheet in (table, metric):
         sheet["side_rail"]["joint"] = "bolts"
+        sheet["runner"]["joint"] = "glue"
+        sheet["slat"]["joint"] = "loose"
     same_bed(check_sheet(table), check_sheet(metric))
     assert check_sheet(metric).headboard.board[0].width == 184.15
 
@@ -244,6 +246,8 @@ def test_a_twin_in_inches_of_a_sheet_in_mm_is_the_same_bed() -> None:
     same_but_for_the_drills(check_sheet(table), check_sheet(imperial))
     for sheet in (table, imperial):
         sheet["side_rail"]["joint"] = "bolts"
+        sheet["runner"]["joint"] = "glue"
+        sheet["slat"]["joint"] = "loose"
     same_bed(check_sheet(table), check_sheet(imperial))
 
 

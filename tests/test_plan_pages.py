@@ -332,7 +332,7 @@ def test_cuts_in_words() -> None:
         ("4", "crosscut", "11 13/16 long", "A"),
         ("5", "crosscut", "11 13/16 long", "B"),
         ("6", "rip", "2 15/16 wide", "B"),
-        ("7", "rip", "3 13/16 wide", "C"),
+        ("7", "rip", "3 15/16 wide", "C"),
     ]
 
 

@@ -61,8 +61,9 @@ def chosen(layout: Layout) -> Chosen:
 FASTENED = ("hook_plates", "brackets", "bolts")
 LEGS_TOO = ("us-queen", "eu-90x200")
 # Where cylinders cross, as in a barrel nut, the kernel holds the curve as a spline, to about
-# 1e-6 of so small a piece, and far less than EXACT of a rail.
+# 1e-6 of so small a piece, and some 1e-8 of a rail; the least hole is above 1e-5 of one.
 CROSSED = 2e-6
+CROSSED_IN_RAIL = 1e-7
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -95,6 +96,8 @@ def test_every_piece_of_the_other_joints_has_its_volume(name: str, rails: str, s
             tolerance = ROUNDED
         elif "side_rail" in piece.name or any(word in piece.name for word in loose):
             tolerance = CROSSED if "_barrel_nut" in piece.name else EXACT
+            if "side_rail" in piece.name and expected.sheet.side_rail.joint == "bolts":
+                tolerance = CROSSED_IN_RAIL
         else:
             continue
         seen.add(piece.kind.name.partition("_")[0])
