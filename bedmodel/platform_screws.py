@@ -21,6 +21,7 @@ from bedmodel.spec import Sheet
 
 RUNNER_GAUGES = (10, 9, 8, 7, 6, 5, 4)
 SLAT_GAUGES = (8, 7, 6, 5, 4)
+SHALLOW = 0.2  # a head sunk less than this lies flush: no counterbore
 END_LEAST = 30.0  # from a runner's end to its first screw, at least
 BESIDE = 4.0  # more than the wall, between a fastener and the first screw
 
@@ -59,10 +60,10 @@ class ScrewJoint:
         """Counterbore and clearance hole in the part that is held."""
         plan, start = self.plan, placement.inverse() @ self._frame(hand)
         family = f"{self.name}_{hand}"
+        if plan.sunk < SHALLOW:
+            return (_hole(f"{family}_clearance", start, plan.clearance, plan.held, family),)
         floor = start.moved(start.direction((0.0, 0.0, plan.sunk)))
         clear = _hole(f"{family}_clearance", floor, plan.clearance, plan.held - plan.sunk, family)
-        if plan.sunk <= 0:
-            return (clear,)
         return (_hole(f"{family}_counterbore", start, plan.counterbore, plan.sunk, family), clear)
 
     def cut_in_holder(self, placement: Frame, hand: str = "right") -> Cut:

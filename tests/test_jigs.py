@@ -139,7 +139,7 @@ def test_the_jigs_of_a_splayed_and_of_a_straight_bed() -> None:
         "slat_spacer",
     }
     # Square, runners and centre rail share a stick.
-    more = {"leg_sled", "caul", "stick_slats_runner"}
+    more = {"leg_sled", "caul", "stick_slats_runner", "mortise_plate_4"}
     assert set(jigs("sorrel")) - set(jigs("hawthorn")) == more
 
 
