@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bedmodel.frames import Vector
 
@@ -27,11 +27,14 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from bedmodel.strength.elements import Parts
+
     Array = NDArray[np.float64]
 
 FIRM = float("inf")
 Turning = tuple[float, float, float]
 HELD: Turning = (FIRM, FIRM, FIRM)
+_FALLEN = 1e6  # mm; what moves so far has nothing to hold it
 
 
 @dataclass(frozen=True)
@@ -134,13 +137,20 @@ class Moved:
         return tuple(i for i, push in enumerate(self.contact_n) if push <= 0.0)
 
 
-def solve_frame(model: FrameModel, loads: Sequence[FrameLoad]) -> tuple[Moved, ...]:
-    """Solve a frame under several loads, each by itself. Raises Topples."""
+def solve_frame(
+    model: FrameModel, loads: Sequence[FrameLoad], parts: Parts | None = None
+) -> tuple[Moved, ...]:
+    """Solve a frame under several loads, each by itself. Raises Topples.
+
+    ``parts`` are ``elements.assemble(model)``, to be used again where only what the
+    frame stands on differs.
+    """
     import numpy as np
 
     from bedmodel.strength.elements import assemble, end_forces, nodal_forces
+    from bedmodel.strength.levels import levels, solve_levels
 
-    parts = assemble(model)
+    parts = parts or assemble(model)
     forces = nodal_forces(model, parts, loads)
     dofs = _contact_dofs(model)
     system = parts.stiffness.copy()
@@ -149,18 +159,21 @@ def solve_frame(model: FrameModel, loads: Sequence[FrameLoad]) -> tuple[Moved, .
             system[dof, dof] += contact.stiffness
         for dof in (6 * contact.node, 6 * contact.node + 1):
             system[dof, dof] += model.ground
-    free = _free(model)
+    held = _held(model)
+    order = levels(len(model.nodes), ((m.start, m.end) for m in model.members))
+    blocks = [
+        np.array([d for n in level for d in range(6 * n, 6 * n + 6) if d not in held], dtype=int)
+        for level in order
+    ]
     every = [dof for own in dofs for dof in own]
     units = np.zeros((len(system), len(every)))
     for column, dof in enumerate(every):
         units[dof, column] = 1.0
-    right = np.concatenate([forces, units], axis=1)[free]
     try:
-        solved = np.zeros((len(system), right.shape[1]))
-        solved[free] = np.linalg.solve(system[np.ix_(free, free)], right)
+        solved = solve_levels(system, np.concatenate([forces, units], axis=1), blocks)
     except np.linalg.LinAlgError:
         raise Topples("the frame has too few supports") from None
-    if not np.isfinite(solved).all():
+    if not float(np.abs(solved[:, : len(loads)]).max(initial=0.0)) < _FALLEN:
         raise Topples("the frame has too few supports")
     count = len(loads)
     answers = []
@@ -179,13 +192,10 @@ def _contact_dofs(model: FrameModel) -> list[list[int]]:
     return dofs
 
 
-def _free(model: FrameModel) -> Any:
-    import numpy as np
-
-    held = [
-        6 * node + i for node, which in model.fixed.items() for i, fixed in enumerate(which) if fixed
-    ]
-    return np.setdiff1d(np.arange(6 * len(model.nodes)), held)
+def _held(model: FrameModel) -> set[int]:
+    return {
+        6 * node + i for node, which in model.fixed.items() for i, held in enumerate(which) if held
+    }
 
 
 def _standing(
