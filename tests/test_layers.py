@@ -22,12 +22,12 @@ LONGEST = 450
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape", "bed"),
-    ("tables", "cutters"),
+    ("tables", "cutters", "figures"),
     ("fields", "spec", "sheets", "reference"),
     ("pocket", "leg_outline", "slats", "tenons", "dowels", "skeleton", "joints", "parts", "pieces"),
     ("kernel", "solids"),
     ("assembly",),
-    ("checks", "strength", "movement"),
+    ("checks", "strength", "movement", "comfort"),
     ("shop", "drawing"),
     ("exports",),
     ("build", "host"),
@@ -37,7 +37,7 @@ LAYERS = (
 # inside a function, by those of the upper layers.
 NUMBERS_ONLY = {
     *(name for names in LAYERS[:4] for name in names),
-    *("kernel", "strength", "movement", "verbs", "cli", "__main__"),
+    *("kernel", "strength", "movement", "comfort", "verbs", "cli", "__main__"),
 }
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}

@@ -189,8 +189,7 @@ def bend(beam: Beam, loads: Iterable[Load]) -> Bent:
     for _ in range(2 * len(beam.supports) + 2):
         bent = _solved(beam, loads, resting)
         now = [
-            not support.push_only
-            or (reaction >= -1e-9 if on else bent.sag(support.x) > 1e-9)
+            not support.push_only or (reaction >= -1e-9 if on else bent.sag(support.x) > 1e-9)
             for support, reaction, on in zip(beam.supports, bent.reactions, resting, strict=True)
         ]
         if now == resting:
@@ -240,9 +239,7 @@ def _solved(beam: Beam, loads: tuple[Load, ...], resting: list[bool]) -> Bent:
         f = [sum(stiffness[a][b] * u[b] for b in range(4)) - fixed[a] for a in range(4)]
         ends[i] += f[0]
         ends[i + 1] += f[2]
-        stretches.append(
-            _Stretch(xs[i], xs[i + 1] - xs[i], u[0], u[1], f[1], -f[0], line[i])
-        )
+        stretches.append(_Stretch(xs[i], xs[i + 1] - xs[i], u[0], u[1], f[1], -f[0], line[i]))
     applied = [0.0] * count
     for load in loads:
         if isinstance(load, PointLoad):
@@ -275,7 +272,9 @@ def _index(xs: list[float], x: float) -> int:
 def _line_load(loads: tuple[Load, ...], start: float, end: float) -> float:
     middle = (start + end) / 2
     return sum(
-        load.force for load in loads if isinstance(load, LineLoad) and load.start < middle < load.end
+        load.force
+        for load in loads
+        if isinstance(load, LineLoad) and load.start < middle < load.end
     )
 
 

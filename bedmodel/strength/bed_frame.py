@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 
 from bedmodel.skeleton import Layout
 from bedmodel.strength.bed_model import BedModel, bed_model, with_hooks
+from bedmodel.strength.elements import assemble
 from bedmodel.strength.ends import highest_board
-from bedmodel.strength.frame import FrameLoad, Moved, Topples, solve_frame
+from bedmodel.strength.frame import FrameLoad, Moved, Topples
 from bedmodel.strength.loads import (
     GRAVITY,
     Loads,
@@ -22,6 +23,7 @@ from bedmodel.strength.loads import (
     mattress_line_load,
     sleepers_count,
 )
+from bedmodel.strength.solve import solve_frame
 from bedmodel.strength.timber import Rules
 from bedmodel.tables import wood
 
@@ -119,8 +121,6 @@ def _answers(
     model: BedModel, asked: list[_Asked], layout: Layout, loads: Loads
 ) -> list[tuple[str, BedMoved]]:
     """Cases that stand alike on the floor share one solution of the frame."""
-    from bedmodel.strength.elements import assemble
-
     rest = _at_rest(model, layout, loads)
     parts = assemble(model.frame)
     answers = []
@@ -303,7 +303,5 @@ def _standing(model: BedModel, grip: bool, short: str, gap: float) -> BedModel:
     contacts = []
     for name, contact in zip(model.feet, model.frame.contacts, strict=True):
         of_leg = not name.startswith("support_foot")
-        contacts.append(
-            replace(contact, grip=grip and of_leg, gap=gap if name == short else 0.0)
-        )
+        contacts.append(replace(contact, grip=grip and of_leg, gap=gap if name == short else 0.0))
     return replace(model, frame=replace(model.frame, contacts=tuple(contacts)))

@@ -13,6 +13,7 @@ glued tenons are taken as firm. Source of the classes: ``data/strength_rules.csv
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -155,7 +156,7 @@ class _Making:
             column[height] = self.node(self.leg_middle(end, side, height))
         order = list(dict.fromkeys(column.values()))
         leg = self.layout.sheet.leg
-        for below, above in zip(order, order[1:], strict=False):
+        for below, above in itertools.pairwise(order):
             middle = (self.nodes[below][2] + self.nodes[above][2]) / 2
             width = self.layout.legs.width_at(middle)
             if self.layout.legs.foot is not None and middle < self.layout.legs.knee:
@@ -190,11 +191,9 @@ class _Making:
         arms = [subtract(t, self.nodes[n]) for t, n in zip(tips, ends, strict=True)]
         bar = bar_of(Section(given.thickness, given.width), self.timber, self.rules)
         made = [
-            self.member(
-                Member(ends[0], nodes[0], bar, arm_start=arms[0], turning_start=turning)
-            )
+            self.member(Member(ends[0], nodes[0], bar, arm_start=arms[0], turning_start=turning))
         ]
-        for a, b in zip(nodes, nodes[1:], strict=False):
+        for a, b in itertools.pairwise(nodes):
             made.append(self.member(Member(a, b, bar)))
         made.append(
             self.member(Member(nodes[-1], ends[1], bar, arm_end=arms[1], turning_end=turning))
@@ -241,7 +240,7 @@ class _Making:
         stations = sorted({*self._slat_ys(), *plan.feet})
         nodes = {y: self.node((0.0, y, z)) for y in stations}
         bar = bar_of(Section(given.width, given.height), timber, self.rules)
-        for a, b in zip(stations, stations[1:], strict=False):
+        for a, b in itertools.pairwise(stations):
             self.member(Member(nodes[a], nodes[b], bar))
         foot = self.layout.sheet.support_foot
         post = modulus(self.timber, self.rules) * foot.size**2 / plan.bottom

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from bedmodel.frames import Vector, add, cross, dot, scale, subtract, unit
 
+from bedmodel.strength.frame import Bar, FrameLoad, FrameModel, Member
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from bedmodel.strength.frame import Bar, FrameLoad, FrameModel, Member
 
     Array = NDArray[np.float64]
 
@@ -74,7 +74,8 @@ def assemble(model: FrameModel) -> Parts:
     six = np.arange(6)
     dofs = np.concatenate([starts[:, None] * 6 + six, ends[:, None] * 6 + six], axis=1)
     places = (dofs[:, :, None] * size + dofs[:, None, :]).ravel()
-    stiffness = np.bincount(places, whole.ravel(), size * size).reshape(size, size)
+    summed = np.bincount(places, whole.ravel(), size * size)
+    stiffness = np.asarray(summed, dtype=np.float64).reshape(size, size)
     return Parts(stiffness, local, turned, spread, tuple(lengths), tuple(axes))
 
 

@@ -83,9 +83,7 @@ def joint_bands(
     )
 
 
-def board_bands(
-    layout: Layout, cases: Sequence[FrameCase], basis: Basis
-) -> tuple[JointBand, ...]:
+def board_bands(layout: Layout, cases: Sequence[FrameCase], basis: Basis) -> tuple[JointBand, ...]:
     """The tenons or dowels of each board, against turning upright and against pull."""
     rules = basis.rules
     timber = wood(layout.sheet.wood.species)
@@ -198,5 +196,7 @@ def screw_bands(layout: Layout, basis: Basis) -> tuple[JointBand, ...]:
         if screws.glued:
             reason = "glued as well, which holds more than the screws"
         band = "ample" if screws.glued else band_of(demand, capacity, basis.rules)
-        bands.append(JointBand("runner screws", "sideways", "N", demand, capacity, case, band, reason))
+        bands.append(
+            JointBand("runner screws", "sideways", "N", demand, capacity, case, band, reason)
+        )
     return tuple(bands)

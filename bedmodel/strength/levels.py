@@ -65,7 +65,7 @@ def solve_levels(matrix: Array, right: Array, blocks: Sequence[Array]) -> Array:
 
     solved = np.zeros_like(right)
     blocks = [block for block in blocks if len(block)]
-    done = []
+    done: list[tuple[Array, Array, Array]] = []
     for i, block in enumerate(blocks):
         own = matrix[np.ix_(block, block)]
         given = right[block]

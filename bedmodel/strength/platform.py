@@ -1,20 +1,20 @@
 """Slats and centre rail: what carries the mattress.
 
-    runner        centre rail        runner         seen from the foot
-      |===============|===============|             slats: one span or two
-      <---- span ----> <---- span ---->
+runner        centre rail        runner         seen from the foot
+  |===============|===============|             slats: one span or two
+  <---- span ----> <---- span ---->
 
-      ====+=========+=========+====                 centre rail: overhangs and bays
-          foot      foot      foot                  between its feet, seen from the side
+  ====+=========+=========+====                 centre rail: overhangs and bays
+      foot      foot      foot                  between its feet, seen from the side
 """
 
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bedmodel.skeleton import Layout
-from bedmodel.strength.beam import Beam, LineLoad, Load, PointLoad, Support, bend
+from bedmodel.strength.beam import Beam, LineLoad, Load, PointLoad, Support, Unstable, bend
 from bedmodel.strength.judged import Case, MemberReport, Span, Use, judge
 from bedmodel.strength.loads import Loads, bed_line_load
 from bedmodel.strength.timber import (
@@ -123,16 +123,7 @@ def _with_bearing(
         return case
     uses = [Use("bearing", force / (width * length), limit, x) for force, length, x in areas]
     worst = max(uses, key=lambda use: use.use)
-    return Case(
-        case.member,
-        case.load,
-        case.duration,
-        case.sag,
-        case.sag_likely,
-        case.sag_years,
-        (*case.uses, worst),
-        case.bent,
-    )
+    return replace(case, uses=(*case.uses, worst))
 
 
 @dataclass(frozen=True)
@@ -171,7 +162,7 @@ def centre_plan(layout: Layout, *, ends_carried: bool = False) -> CentrePlan | N
     starts = layout.slats.starts()
     half = layout.slats.width / 2
     return CentrePlan(
-        Section(given.width, plan.top - plan.bottom),
+        Section(given.width, given.height),
         plan.end - plan.start,
         tuple(y - plan.start for y in plan.feet),
         (starts[0] + half - plan.start, starts[-1] + half - plan.start),
@@ -199,31 +190,29 @@ def centre_rail(
 def judge_centre_rail(
     plan: CentrePlan, timber: Wood, line: float, loads: Loads, rules: Rules
 ) -> MemberReport:
-    """Judge a centre rail apart from any bed; ``line`` of the sleepers in N/mm."""
+    """Judge a centre rail apart from any bed; ``line`` of the sleepers in N/mm.
+
+    Raises Unstable on a single support.
+    """
+    if len(plan.supports) < 2:
+        raise Unstable("one foot alone does not hold up the centre rail")
     beam = Beam(
         plan.length,
         plan.section,
         modulus(timber, rules),
         shear_modulus(timber, rules),
-        tuple(Support(x, push_only=False) for x in plan.supports),
+        tuple(Support(x) for x in plan.supports),
     )
+    years = _centre_spans(plan, rules.centre_years_ratio, rules.centre_years_most)
+    peak = _centre_spans(plan, rules.centre_peak_ratio, float("inf"))
+    even: Load = LineLoad(0.0, plan.length, line)
+    asked = [("sleepers", "ten_years", even, years)]
+    for place, x in _centre_places(plan):
+        point = PointLoad(x, loads.base_point_n)
+        asked.append((f"point on {place}", "ten_minutes", point, peak))
     cases = []
-    even = LineLoad(0.0, plan.length, line)
-    ratio, most = rules.centre_years_ratio, rules.centre_years_most
-    for load, duration, what, limits in (
-        ("sleepers", "ten_years", even, _centre_spans(plan, ratio, most)),
-        *(
-            (
-                f"point on {place}",
-                "ten_minutes",
-                PointLoad(x, loads.base_point_n),
-                _centre_spans(plan, rules.centre_peak_ratio, float("inf")),
-            )
-            for place, x in _centre_places(plan)
-        ),
-    ):
-        given: Load = what
-        bent = bend(beam, [given])
+    for load, duration, what, limits in asked:
+        bent = bend(beam, [what])
         case = judge("centre_rail", load, duration, bent, limits, timber, rules)
         areas = [
             (force, plan.foot_size, x)
@@ -234,21 +223,17 @@ def judge_centre_rail(
     notes = (
         f"the slats' screws hold it down; the rail takes {CENTRE_SHARE:g} of the sleepers' load",
     )
-    return MemberReport(
-        "centre_rail", timber.name, plan.section, plan.bays, tuple(cases), notes
-    )
+    return MemberReport("centre_rail", timber.name, plan.section, plan.bays, tuple(cases), notes)
 
 
 def _centre_spans(plan: CentrePlan, ratio: float, most: float) -> list[Span]:
-    """Each bay by its length; each overhang as half of a bay twice as long."""
+    """Each bay by its length; an overhang, which tips with the bay beside it, by that bay's."""
     xs = plan.supports
     spans = [Span(a, b, min((b - a) / ratio, most)) for a, b in itertools.pairwise(xs)]
-    for start, end, reach in (
-        (0.0, xs[0], xs[0] - plan.end_slats[0]),
-        (xs[-1], plan.length, plan.end_slats[1] - xs[-1]),
-    ):
-        if reach > 0:
-            spans.append(Span(start, end, min(2 * reach / ratio, most)))
+    if xs[0] > plan.end_slats[0]:
+        spans.append(Span(0.0, xs[0], spans[0].sag_limit))
+    if xs[-1] < plan.end_slats[1]:
+        spans.append(Span(xs[-1], plan.length, spans[len(xs) - 2].sag_limit))
     return spans
 
 

@@ -1,9 +1,9 @@
 """Side rails, and the runners screwed on them.
 
-    rail   ==============================    held by a fastener at each end: reckoned
-           ^                            ^    as turning freely there, which is on the
-                                             safe side
-    runner --+------+------+------+------    carried by its screws
+rail   ==============================    held by a fastener at each end: reckoned
+       ^                            ^    as turning freely there, which is on the
+                                         safe side
+runner --+------+------+------+------    carried by its screws
 """
 
 from __future__ import annotations
@@ -86,9 +86,7 @@ class RunnerScrews:
     glued: bool = False
 
 
-def runner_screw_loads(
-    layout: Layout, loads: Loads, screws: RunnerScrews
-) -> tuple[float, float]:
+def runner_screw_loads(layout: Layout, loads: Loads, screws: RunnerScrews) -> tuple[float, float]:
     """What each screw of a runner bears under sleepers, and under people on the edge (N)."""
     return (
         rail_line_load(layout, loads) * screws.pitch,

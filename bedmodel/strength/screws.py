@@ -34,7 +34,7 @@ def withdrawal_end_grain_n(diameter: float, thread: float, specific_gravity: flo
 
 def lag_withdrawal_n(diameter: float, thread: float, specific_gravity: float) -> float:
     """Ultimate pull on a lag screw in side grain. Source: Wood Handbook Eq. 8-14."""
-    return 125.4 * specific_gravity**1.5 * diameter**0.75 * thread
+    return float(125.4 * specific_gravity**1.5 * diameter**0.75 * thread)
 
 
 def withdrawal_design_n(diameter: float, thread: float, specific_gravity: float) -> float:

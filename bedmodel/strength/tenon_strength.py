@@ -34,11 +34,7 @@ def glue_moment(length: float, width: float, shear: float, *, plastic: bool = Fa
 def _mean_radius(a: float, b: float) -> float:
     """Mean distance of a rectangle's points from its middle."""
     d = math.hypot(a, b)
-    return (
-        d / 6
-        + a**2 / (12 * b) * math.log((d + b) / a)
-        + b**2 / (12 * a) * math.log((d + a) / b)
-    )
+    return d / 6 + a**2 / (12 * b) * math.log((d + b) / a) + b**2 / (12 * a) * math.log((d + a) / b)
 
 
 def tenon_bending(width: float, thickness: float, stress: float) -> float:

@@ -120,7 +120,7 @@ def five_percent(mean: float, variation: float) -> float:
 
 def bending_allowable(mor: float, depth: float, duration: str, rules: Rules) -> float:
     """Bending stress allowed in a member ``depth`` deep of mean strength ``mor``."""
-    size = min(1.0, (rules.size_depth / depth) ** rules.size_exponent)
+    size = min(1.0, float((rules.size_depth / depth) ** rules.size_exponent))
     return (
         five_percent(mor, rules.bending_variation)
         * rules.straight_grain_ratio
