@@ -2,8 +2,9 @@
 
 It takes global Y as up, so everything is turned: (X, Y, Z) here is (X, Z, -Y) there. It
 has no shear in its members, no springs at their ends and no rigid arms: shear is left
-out on both sides, a spring becomes a bar a hundredth of a millimetre long, an arm a bar
-ten thousand times as stiff. Only what stands is given to it: contacts that lift, lift in
+out on both sides, a spring becomes a bar a tenth of a millimetre long, a
+free turn a release, an arm a bar a
+thousand times as stiff. Only what stands is given to it: contacts that lift, lift in
 both.
 """
 
@@ -18,8 +19,9 @@ from bedmodel.frames import Vector, add, cross, dot
 from bedmodel.strength.elements import local_axes
 from bedmodel.strength.frame import FrameLoad, FrameModel, Member
 
-DUMMY = 0.01
-RIGID = 1e4
+DUMMY = 0.1  # mm; shorter ones make its equations too stiff to solve
+STUB = 1.0  # a firm turn, or no stretch, is that of a bar so long
+RIGID = 1e3
 
 
 def without_shear(model: FrameModel) -> FrameModel:
@@ -102,7 +104,7 @@ def solve_by_oracle(
         for dof, value in zip(("FX", "FY", "FZ"), turned(line), strict=True):
             if value:
                 engine.add_member_dist_load(names[i], dof, value, value)
-    engine.analyze_linear(check_statics=False)
+    engine.analyze_linear(check_stability=False)
     combo = "Combo 1"
     return [
         turned_back(
@@ -121,7 +123,7 @@ def _member(oracle: Oracle, model: FrameModel, nodes: list[str], member: Member)
     start = add(model.nodes[member.start], member.arm_start)
     end = add(model.nodes[member.end], member.arm_end)
     x, y, _ = local_axes(start, end, member.up)
-    ends = []
+    ends, free = [], []
     for node, arm, at, turning, sign in (
         (member.start, member.arm_start, start, member.turning_start, 1.0),
         (member.end, member.arm_end, end, member.turning_end, -1.0),
@@ -134,16 +136,20 @@ def _member(oracle: Oracle, model: FrameModel, nodes: list[str], member: Member)
             moduli = (bar.modulus * RIGID, bar.modulus * RIGID)
             oracle.bar(name, tip, moduli, (bar.area, most, most, most))
             name = tip
-        if any(not math.isinf(k) for k in turning):
+        free += [k == 0 for k in turning]
+        if any(k and not math.isinf(k) for k in turning):
+            assert all(turning), "a short bar that does not turn carries nothing across"
             inner = oracle.node(add(at, tuple(DUMMY * sign * c for c in x)))  # type: ignore[arg-type]
-            kx, ky, kz = (min(k, bar.modulus * bar.inertia_z / DUMMY) for k in turning)
+            kx, ky, kz = (min(k, bar.modulus * bar.inertia_z / STUB) for k in turning)
             pair = (name, inner) if sign > 0 else (inner, name)
-            dummy = (bar.area, ky * DUMMY, kz * DUMMY, kx * DUMMY)
-            made = oracle.bar(*pair, (1.0, 1.0), (bar.area * bar.modulus, *dummy[1:]))
+            dummy = (bar.area * bar.modulus * DUMMY / STUB, ky * DUMMY, kz * DUMMY, kx * DUMMY)
+            made = oracle.bar(*pair, (1.0, 1.0), dummy)
             oracle.aim(made, y, x)
             name = inner
         ends.append(name)
     numbers = (bar.area, bar.inertia_y, bar.inertia_z, bar.torsion)
     name = oracle.bar(ends[0], ends[1], (bar.modulus, bar.shear_modulus), numbers)
     oracle.aim(name, y, x)
+    held = [False] * 3
+    oracle.engine.def_releases(name, *held, *free[:3], *held, *free[3:])
     return name

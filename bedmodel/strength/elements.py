@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bedmodel.frames import Vector, add, cross, dot, scale, subtract, unit
-
 from bedmodel.strength.frame import Bar, FrameLoad, FrameModel, Member
 
 if TYPE_CHECKING:

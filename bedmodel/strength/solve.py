@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+_NO_PUSH = 1e-6  # N
 _FALLEN = 1e6  # mm; what moves so far has nothing to hold it
 
 
@@ -84,10 +85,14 @@ def _held(model: FrameModel) -> set[int]:
 def _standing(
     model: FrameModel, dofs: list[list[int]], every: list[int], pushed: Array, units: Array
 ) -> tuple[Array, tuple[float, ...]]:
-    """Take away the contacts that would pull, and bring back those that are reached again."""
+    """Find which contacts push: take away the one that pulls most, then the next.
+
+    When none pulls, the one that reaches deepest into the floor comes back. One at a time,
+    since two that pull at once may be the two ends of one tilt, of which one stays.
+    """
     contacts = model.contacts
     on = [True] * len(contacts)
-    seen = set()
+    seen: set[tuple[bool, ...]] = set()
     while tuple(on) not in seen:
         seen.add(tuple(on))
         moves = _corrected(model, dofs, every, pushed, units, on)
@@ -95,11 +100,16 @@ def _standing(
             -contact.stiffness * (float(moves[own[0]]) + contact.gap)
             for contact, own in zip(contacts, dofs, strict=True)
         ]
-        # A contact that is off comes back when its foot would be below the floor.
-        now = [push > 1e-9 for push in pushes]
-        if now == on:
-            return moves, tuple(p if held else 0.0 for p, held in zip(pushes, on, strict=True))
-        on = now
+        pulling = [i for i, push in enumerate(pushes) if on[i] and push < -_NO_PUSH]
+        below = [i for i, push in enumerate(pushes) if not on[i] and push > _NO_PUSH]
+        if pulling:
+            on[min(pulling, key=lambda i: pushes[i])] = False
+        elif below:
+            on[max(below, key=lambda i: pushes[i])] = True
+        else:
+            return moves, tuple(
+                max(push, 0.0) if held else 0.0 for push, held in zip(pushes, on, strict=True)
+            )
     raise Topples("the frame finds no rest on its feet")
 
 
@@ -134,7 +144,10 @@ def _corrected(
     stiffness = np.array([k for _, k in off_columns])
     # What each released place moves by the forces at all of them, less what held it.
     system = np.eye(len(columns)) - units[np.ix_(rows, columns)] * stiffness
-    if np.linalg.cond(system) > 1e13:
+    try:
+        released = np.linalg.solve(system, moves[rows])
+    except np.linalg.LinAlgError:
+        raise Topples("the frame turns over") from None
+    if not float(np.abs(released).max()) < _FALLEN:
         raise Topples("the frame turns over")
-    released = np.linalg.solve(system, moves[rows])
     return np.asarray(moves + units[:, columns] @ (stiffness * released))
