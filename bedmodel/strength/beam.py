@@ -23,7 +23,8 @@ from dataclasses import dataclass
 
 from bedmodel.strength.timber import Section
 
-_SAME_PLACE = 1e-6
+_SAME_PLACE = 1e-6  # mm
+_NARROW = 0.01  # mm
 
 
 @dataclass(frozen=True)
@@ -57,8 +58,8 @@ class LineLoad:
 
     @classmethod
     def spread(cls, x: float, width: float, force: float) -> LineLoad | PointLoad:
-        """A force spread evenly over ``width`` round ``x``; a point load for no width."""
-        if width <= 0:
+        """A force spread evenly over ``width`` round ``x``; a point load for hardly any."""
+        if width < _NARROW:
             return PointLoad(x, force)
         return cls(x - width / 2, x + width / 2, force / width)
 
