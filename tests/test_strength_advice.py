@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
+from bedmodel.comfort import comfort
 from bedmodel.errors import InputError
-from bedmodel.sheets import load_sheet
+from bedmodel.movement.climate import climate
+from bedmodel.movement.parts import movement
+from bedmodel.sheets import check_sheet, load_sheet
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.strength.advice import (
     Suggestion,
@@ -19,9 +25,12 @@ from bedmodel.strength.advice import (
     least_rail_width,
     least_slat_thickness,
 )
+from bedmodel.strength.bed_frame import frame_cases
+from bedmodel.strength.joints import joint_bands
 from bedmodel.strength.judged import MemberReport
 from bedmodel.strength.members import Basis, members
 from bedmodel.strength.what_if import laid_out_with
+from tests.sheet_space import sheets
 
 EXAMPLES = ("campion", "hawthorn", "sorrel")
 BASIS = Basis()
@@ -139,3 +148,24 @@ def test_all_answers_are_one_line(name: str) -> None:
 def test_an_answer_says_whether_the_bed_is_well_as_it_is() -> None:
     assert least_slat_thickness(bed("hawthorn"), BASIS).enough_now
     assert not least_slat_thickness(bed("sorrel"), BASIS).enough_now
+
+
+@settings(max_examples=40, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@given(sheets())
+def test_any_sheet_that_is_a_bed_gets_its_answers(table: dict[str, Any]) -> None:
+    """Over the whole space of sheets: figures that are numbers, a bed that stands, answers."""
+    try:
+        layout = lay_out(check_sheet(table))
+    except InputError:
+        return
+    plan = layout.centre_rail
+    basis = Basis(ends_carried=plan is not None and len(plan.feet) == 1)
+    for each in members(layout, basis):
+        assert all(math.isfinite(use.use) for case in each.cases for use in case.uses)
+    cases = frame_cases(layout, basis.loads, basis.rules, classes={"usual": 8.0})
+    assert not any(moved.topples for case in cases for moved in case.by_class.values())
+    assert joint_bands(layout, cases, basis)
+    for said in advise(layout, basis):
+        assert said.text
+    assert movement(layout, climate("us-most")).parts
+    assert comfort(layout)

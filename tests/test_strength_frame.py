@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import pytest
-from tests.frame_oracle import solve_by_oracle, without_shear
 
 from bedmodel.frames import Vector
 from bedmodel.sheets import load_sheet
@@ -29,6 +28,7 @@ from bedmodel.strength.levels import levels, solve_levels
 from bedmodel.strength.loads import default_loads
 from bedmodel.strength.solve import solve_frame
 from bedmodel.strength.timber import Section, default_rules
+from tests.frame_oracle import solve_by_oracle, without_shear
 
 E, G = 12000.0, 960.0
 CLAMPED = (True,) * 6
@@ -294,7 +294,7 @@ def sat_on(model: BedModel) -> FrameLoad:
 
 
 def weight(model: BedModel) -> dict[int, Vector]:
-    return {i: (0.0, 0.0, -0.05) for i in range(len(model.frame.members))}
+    return dict.fromkeys(range(len(model.frame.members)), (0.0, 0.0, -0.05))
 
 
 @pytest.mark.parametrize("load", [pushed, sat_on], ids=["headboard push", "edge sitting"])

@@ -252,3 +252,12 @@ def test_runner_screws_do_little_without_glue() -> None:
     layout = lay_out(load_sheet("hawthorn"))
     glued = joint_bands(layout, cases("hawthorn"), Basis(screws=RunnerScrews(glued=True)))
     assert {b.band for b in glued if b.joint == "runner screws"} == {"ample"}
+
+
+def test_a_board_on_dowels_is_banded_as_such() -> None:
+    layout = lay_out(load_sheet("hawthorn", changes=["headboard.joint=dowels"]))
+    basis = Basis()
+    solved = frame_cases(layout, basis.loads, basis.rules, classes={"usual": 8.0})
+    found = {b.joint for b in joint_bands(layout, solved, basis)}
+    assert "headboard_board dowels" in found
+    assert "footboard_board tenons" in found

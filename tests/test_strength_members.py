@@ -351,7 +351,7 @@ def test_a_body_weighs_what_it_weighs() -> None:
     assert [w / sum(weights) for w in weights] == pytest.approx([0.08, 0.5, 0.42])
 
 
-# --- all members ------------------------------------------------------------------------------------
+# --- all members -----------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

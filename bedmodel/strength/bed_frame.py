@@ -10,12 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from bedmodel.skeleton import Layout
-from bedmodel.strength.bed_model import BedModel, bed_model, with_hooks
-from bedmodel.strength.elements import assemble
+from bedmodel.strength.bed_model import FLOOR_STIFFNESS, BedModel, bed_model, with_hooks
+from bedmodel.strength.elements import Parts, assemble
 from bedmodel.strength.ends import highest_board
-from bedmodel.strength.frame import FrameLoad, Moved, Topples
+from bedmodel.strength.frame import Contact, FrameLoad, FrameModel, Moved, Topples
 from bedmodel.strength.loads import (
     GRAVITY,
     Loads,
@@ -27,6 +28,15 @@ from bedmodel.strength.solve import solve_frame
 from bedmodel.strength.timber import Rules
 from bedmodel.tables import wood
 
+# Legs that grip the floor, or slide; one foot of them short; or both rails' head ends lifted.
+Floor = Literal["grip", "slide", "short", "lifted"]
+SHORT_FOOT = "foot_leg_right"
+FRAME_ASSUMPTIONS = (
+    "stiffness of rail fasteners is not known from their sizes: three classes, assumed",
+    "glued tenons and dowels taken as firm, so true movement is a little more",
+    "legs grip a hard floor when the bed is pushed, and slide when it is sat on",
+    "slats are screwed down, and do not help against racking",
+)
 CLASSES = ("loose", "usual", "firm")
 PILLOW_SPACE = 50.0  # mm from the pocket's head end to the sleeper's head
 
@@ -60,12 +70,16 @@ class BedMoved:
 
 @dataclass(frozen=True)
 class FrameCase:
-    """One case over all classes of fastener; ``play`` is its movement from play alone."""
+    """One case over all classes of fastener; ``play`` is its movement from play alone.
+
+    ``limit`` is the most movement proposed, without play; None where nothing is.
+    """
 
     name: str
     place: str
     by_class: Mapping[str, BedMoved]
     play: float
+    limit: float | None = None
 
     @property
     def least(self) -> float:
@@ -78,16 +92,16 @@ class FrameCase:
 
 @dataclass(frozen=True)
 class _Asked:
-    """A case as it is put to the frame: which load, where to look, what the feet do."""
+    """A case as it is put to the frame: which load, where to look, how the bed stands."""
 
     name: str
     place: str
     spot: str
     axis: int
     load: Callable[[BedModel], FrameLoad]
-    grip: bool
-    short_foot: str = ""
+    floor: Floor
     play: float = 0.0
+    limit: float | None = None
 
 
 def hook_classes(rules: Rules) -> dict[str, float]:
@@ -114,7 +128,7 @@ def frame_cases(
         model = with_hooks(model, rules, stiffness)
         for name, moved in _answers(model, asked, layout, loads):
             found[name][label] = moved
-    return tuple(FrameCase(a.name, a.place, found[a.name], a.play) for a in asked)
+    return tuple(FrameCase(a.name, a.place, found[a.name], a.play, a.limit) for a in asked)
 
 
 def _answers(
@@ -123,40 +137,32 @@ def _answers(
     """Cases that stand alike on the floor share one solution of the frame."""
     rest = _at_rest(model, layout, loads)
     parts = assemble(model.frame)
-    answers = []
-    groups: dict[tuple[bool, str], list[_Asked]] = {}
+    groups: dict[Floor, list[_Asked]] = {}
     for a in asked:
-        groups.setdefault((a.grip, a.short_foot), []).append(a)
-    for (grip, short), group in groups.items():
-        standing = _standing(model, grip, short, loads.floor_unevenness)
+        groups.setdefault(a.floor, []).append(a)
+    answers = []
+    for floor, group in groups.items():
         given = [_sum(rest, a.load(model)) for a in group]
+        frame = _standing(model, floor, loads)
         # What the weight at rest does is no movement of the case.
-        flat = _standing(model, grip, "", 0.0)
-        try:
-            if short:
-                (before,) = solve_frame(flat.frame, [rest], parts)
-                after = solve_frame(standing.frame, given, parts)
-            else:
-                before, *rest_of = solve_frame(standing.frame, [rest, *given], parts)
-                after = tuple(rest_of)
-        except Topples:
-            answers += [(a.name, _alone(model, a, rest, layout, loads)) for a in group]
-            continue
-        for a, moved in zip(group, after, strict=True):
-            answers.append((a.name, _told(model, a, before, moved)))
+        flat = frame if floor in ("grip", "slide") else _standing(model, "slide", loads)
+        (before,) = solve_frame(flat, [rest], parts)
+        for a, moved in zip(group, _each(frame, given, parts), strict=True):
+            told = BedMoved(math.inf, None, (), (), topples=True)
+            if moved is not None:
+                told = _told(model, a, before, moved)
+            answers.append((a.name, told))
     return answers
 
 
-def _alone(
-    model: BedModel, asked: _Asked, rest: FrameLoad, layout: Layout, loads: Loads
-) -> BedMoved:
-    """A case by itself, after one of its group turned over."""
-    standing = _standing(model, asked.grip, asked.short_foot, loads.floor_unevenness)
+def _each(frame: FrameModel, loads: list[FrameLoad], parts: Parts) -> list[Moved | None]:
+    """Every load's answer; None for one under which the frame turns over."""
     try:
-        before, moved = solve_frame(standing.frame, [rest, _sum(rest, asked.load(model))])
+        return list(solve_frame(frame, loads, parts))
     except Topples:
-        return BedMoved(math.inf, None, (), (), topples=True)
-    return _told(model, asked, before, moved)
+        if len(loads) == 1:
+            return [None]
+        return [moved for load in loads for moved in _each(frame, [load], parts)]
 
 
 def _told(model: BedModel, asked: _Asked, before: Moved, after: Moved) -> BedMoved:
@@ -167,7 +173,7 @@ def _told(model: BedModel, asked: _Asked, before: Moved, after: Moved) -> BedMov
     for name, halves in model.boards.items():
         ends = [_joint(name, after, m, end) for end, m in enumerate(halves)]
         boards.append(max(ends, key=lambda joint: joint.upright_nmm))
-    lifted = tuple(model.feet[i] for i in after.lifted())
+    lifted = tuple(model.feet[i] for i in after.lifted() if i < len(model.feet))
     worst = max(hooks, key=lambda joint: joint.upright_nmm)
     return BedMoved(moved, worst, tuple(boards), lifted)
 
@@ -250,58 +256,45 @@ def _cases(layout: Layout, loads: Loads, rules: Rules) -> list[_Asked]:
     middle = "side_rail_right_middle"
     height = highest_board(layout.head).top - (layout.rail_top + layout.rail_bottom) / 2
     turn = rules.hook_play / rules.hook_spacing
+    most = rules.headboard_drift_most
     push, side = loads.headboard_push_n, loads.headboard_side_push_n
 
     def headboard(direction: float) -> Callable[[BedModel], FrameLoad]:
         return _push(*((top, 1, direction * push / 2) for top in tops))
 
-    def lift(model: BedModel) -> FrameLoad:
-        rest = _at_rest(model, layout, loads)
-        total = -_total_down(model, rest)
-        spots = ("head_leg_right_rail", "head_leg_left_rail")
-        return _push(*((s, 2, loads.lift_share * total / 2) for s in spots))(model)
-
     return [
-        _Asked("headboard push back", "top of the headboard", tops[0], 1, headboard(-1), True,
-               play=max(0.0, height * turn)),
-        _Asked("headboard push forward", "top of the headboard", tops[0], 1, headboard(1), True,
-               play=max(0.0, height * turn)),
+        _Asked("headboard push back", "top of the headboard", tops[0], 1, headboard(-1), "grip",
+               play=max(0.0, height * turn), limit=most),
+        _Asked("headboard push forward", "top of the headboard", tops[0], 1, headboard(1), "grip",
+               play=max(0.0, height * turn), limit=most),
         _Asked("headboard push sideways", "top of the headboard", tops[0], 0,
-               _push((tops[0], 0, side)), True),
+               _push((tops[0], 0, side)), "grip", limit=most),
         _Asked("rail push sideways", "middle of the side rail", middle, 0,
-               _push((middle, 0, loads.rail_push_n)), True),
+               _push((middle, 0, loads.rail_push_n)), "grip"),
         _Asked("rail push lengthwise", "middle of the side rail", middle, 1,
-               _push((middle, 1, loads.rail_push_n)), True,
+               _push((middle, 1, loads.rail_push_n)), "grip",
                play=turn * (layout.rail_top + layout.rail_bottom) / 2),
         _Asked("edge sitting", "middle of the side rail", middle, 2,
-               _push((middle, 2, -loads.edge_n)), False),
+               _push((middle, 2, -loads.edge_n)), "slide"),
         _Asked("sleepers", "middle of the side rail", middle, 2,
-               lambda model: _sleepers(model, layout, loads), False),
-        _Asked("one foot short", "the short foot", "foot_leg_right", 2,
-               lambda model: _sleepers(model, layout, loads), False, short_foot="foot_leg_right"),
-        _Asked("lift at the head", "head end of the rail", "head_leg_right_rail", 2, lift, False),
+               lambda model: _sleepers(model, layout, loads), "slide"),
+        _Asked("one foot short", "the short foot", SHORT_FOOT, 2,
+               lambda model: _sleepers(model, layout, loads), "short"),
+        _Asked("lift at the head", "head end of the rail", "side_rail_right_head", 2,
+               lambda model: FrameLoad(), "lifted"),
     ]  # fmt: skip
 
 
-def _total_down(model: BedModel, load: FrameLoad) -> float:
-    """Sum of a load's forces along Z (N, negative down)."""
-    total = sum(six[2] for six in load.nodes.values())
-    for i, line in load.members.items():
-        total += line[2] * _length(model, i)
-    return total
-
-
-def _length(model: BedModel, i: int) -> float:
-    member = model.frame.members[i]
-    start = [a + b for a, b in zip(model.frame.nodes[member.start], member.arm_start, strict=True)]
-    end = [a + b for a, b in zip(model.frame.nodes[member.end], member.arm_end, strict=True)]
-    return math.dist(start, end)
-
-
-def _standing(model: BedModel, grip: bool, short: str, gap: float) -> BedModel:
-    """The bed on its feet: those of the legs gripping or sliding, one of them short."""
+def _standing(model: BedModel, floor: Floor, loads: Loads) -> FrameModel:
+    """The bed as it stands: each foot gripping or sliding, one short, or held up in hands."""
     contacts = []
     for name, contact in zip(model.feet, model.frame.contacts, strict=True):
-        of_leg = not name.startswith("support_foot")
-        contacts.append(replace(contact, grip=grip and of_leg, gap=gap if name == short else 0.0))
-    return replace(model, frame=replace(model.frame, contacts=tuple(contacts)))
+        grip = floor == "grip" and not name.startswith("support_foot")
+        gap = loads.floor_unevenness if floor == "short" and name == SHORT_FOOT else 0.0
+        contacts.append(replace(contact, grip=grip, gap=gap))
+    if floor == "lifted":
+        # Hands are floors of their own, higher than where the rails lie.
+        for side in ("left", "right"):
+            node = model.spots[f"side_rail_{side}_head"]
+            contacts.append(Contact(node, FLOOR_STIFFNESS, gap=-loads.lift_height))
+    return replace(model.frame, contacts=tuple(contacts))

@@ -186,6 +186,7 @@ class _Making:
 
         nodes = [self.node(at(y)) for y in stations]
         self.spots[f"side_rail_{name}_middle"] = nodes[stations.index(middle)]
+        self.spots[f"side_rail_{name}_head"] = nodes[0]
         ends = [self.spots[f"{end}_leg_{name}_rail"] for end in ("head", "foot")]
         tips = [at(0.0), at(layout.pocket_length)]
         arms = [subtract(t, self.nodes[n]) for t, n in zip(tips, ends, strict=True)]

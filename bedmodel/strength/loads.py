@@ -36,7 +36,7 @@ class Loads:
     headboard_push_n: float
     headboard_side_push_n: float
     rail_push_n: float
-    lift_share: float
+    lift_height: float
     floor_unevenness: float
 
     @cached_property

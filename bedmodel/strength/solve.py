@@ -88,14 +88,16 @@ def _standing(
     """Find which contacts push: take away the one that pulls most, then the next.
 
     When none pulls, the one that reaches deepest into the floor comes back. One at a time,
-    since two that pull at once may be the two ends of one tilt, of which one stays.
+    since two that pull at once may be the two ends of one tilt, of which one stays. What
+    comes back no longer grips: a foot so lightly set down slides.
     """
     contacts = model.contacts
     on = [True] * len(contacts)
+    gripping = [contact.grip for contact in contacts]
     seen: set[tuple[bool, ...]] = set()
-    while tuple(on) not in seen:
-        seen.add(tuple(on))
-        moves = _corrected(model, dofs, every, pushed, units, on)
+    while (*on, *gripping) not in seen:
+        seen.add((*on, *gripping))
+        moves = _corrected(model, dofs, every, pushed, units, on, gripping)
         pushes = [
             -contact.stiffness * (float(moves[own[0]]) + contact.gap)
             for contact, own in zip(contacts, dofs, strict=True)
@@ -103,7 +105,8 @@ def _standing(
         pulling = [i for i, push in enumerate(pushes) if on[i] and push < -_NO_PUSH]
         below = [i for i, push in enumerate(pushes) if not on[i] and push > _NO_PUSH]
         if pulling:
-            on[min(pulling, key=lambda i: pushes[i])] = False
+            first = min(pulling, key=lambda i: pushes[i])
+            on[first] = gripping[first] = False
         elif below:
             on[max(below, key=lambda i: pushes[i])] = True
         else:
@@ -120,6 +123,7 @@ def _corrected(
     pushed: Array,
     units: Array,
     on: list[bool],
+    gripping: list[bool],
 ) -> Array:
     """The moves when only the contacts that are ``on`` hold, each from its own gap.
 
@@ -130,13 +134,13 @@ def _corrected(
 
     moves = pushed.copy()
     off_columns, column = [], 0
-    for contact, own, held in zip(model.contacts, dofs, on, strict=True):
+    for contact, own, held, grips in zip(model.contacts, dofs, on, gripping, strict=True):
         columns = list(range(column, column + len(own)))
         column += len(own)
         if held and contact.gap:
             moves = moves - contact.stiffness * contact.gap * units[:, columns[0]]
-        if not held:
-            off_columns += [(c, contact.stiffness) for c in columns]
+        loose = columns if not held else [] if grips else columns[1:]
+        off_columns += [(c, contact.stiffness) for c in loose]
     if not off_columns:
         return moves
     columns = [c for c, _ in off_columns]
