@@ -44,7 +44,7 @@ def test_cantilever() -> None:
 
 def test_simple_span_with_a_load_in_the_middle() -> None:
     bent = bend(simple(780), [PointLoad(390, 500)])
-    assert bent.worst_sag() == (390, pytest.approx(6.8656, abs=5e-5))
+    assert bent.worst_sag() == (pytest.approx(390), pytest.approx(6.8656, abs=5e-5))
     assert bent.reactions == pytest.approx((250, 250))
     assert bent.worst_shear() == pytest.approx(250)
 

@@ -142,11 +142,6 @@ class Bent:
         sheared = (at.shear * s - at.load * s**2 / 2) * _give(self.beam)
         return at.sag + at.turn * s - bent / ei + sheared
 
-    def _slope_in(self, at: _Stretch, s: float) -> float:
-        ei = self.beam.modulus * self.beam.section.inertia
-        turned = at.moment * s + at.shear * s**2 / 2 - at.load * s**3 / 6
-        return at.turn - turned / ei + (at.shear - at.load * s) * _give(self.beam)
-
     def _places(
         self, start: float, end: float, inner: Callable[[_Stretch], Iterable[float]]
     ) -> list[float]:
@@ -159,28 +154,49 @@ class Bent:
 
     def _level_places(self, at: _Stretch) -> Iterable[float]:
         """Where the slope passes zero inside a stretch: a cubic, so up to three times."""
+        ei = self.beam.modulus * self.beam.section.inertia
+        give = _give(self.beam)
+        cubic = (
+            at.turn + at.shear * give,
+            -at.moment / ei - at.load * give,
+            -at.shear / (2 * ei),
+            at.load / (6 * ei),
+        )
+        yield at.start + at.length / 2  # in a symmetric stretch it is level just here
         steps = 4
         ends = [at.length * i / steps for i in range(steps + 1)]
-        slopes = [self._slope_in(at, s) for s in ends]
-        yield at.start + at.length / 2  # in a symmetric stretch it is level just here
+        slopes = [_cubic(cubic, s) for s in ends]
         for i in range(steps):
             if slopes[i] * slopes[i + 1] < 0:
-                yield at.start + self._root(at, ends[i], ends[i + 1], slopes[i])
-
-    def _root(self, at: _Stretch, low: float, high: float, slope: float) -> float:
-        for _ in range(30):
-            middle = (low + high) / 2
-            if (self._slope_in(at, middle) > 0) == (slope > 0):
-                low = middle
-            else:
-                high = middle
-        return (low + high) / 2
+                yield at.start + _root(cubic, ends[i], ends[i + 1], slopes[i])
 
     def _flat_moments(self, at: _Stretch) -> Iterable[float]:
         if at.load:
             s = at.shear / at.load
             if 0 < s < at.length:
                 yield at.start + s
+
+
+def _cubic(c: tuple[float, float, float, float], s: float) -> float:
+    return c[0] + s * (c[1] + s * (c[2] + s * c[3]))
+
+
+def _root(c: tuple[float, float, float, float], low: float, high: float, at_low: float) -> float:
+    """The root of a cubic between two places of unlike sign: Newton's steps, kept inside."""
+    s = (low + high) / 2
+    for _ in range(40):
+        value = _cubic(c, s)
+        if (value > 0) == (at_low > 0):
+            low = s
+        else:
+            high = s
+        rise = c[1] + s * (2 * c[2] + s * 3 * c[3])
+        step = s - value / rise if rise else low
+        step = step if low < step < high else (low + high) / 2
+        if abs(step - s) < 1e-9:
+            break
+        s = step
+    return s
 
 
 def bend(beam: Beam, loads: Iterable[Load]) -> Bent:
