@@ -1,0 +1,122 @@
+"""Lay parts down one after the other, each as far left as it will go: many nests at once.
+
+A beam search: of the nests with the same number of parts the best are kept, and each is
+gone on with by every kind that is left, in every way it may lie. No chance, no clock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from bedmodel.stock.nest.forms import Form, Room, Spot
+from bedmodel.stock.nest.nofit import NoFit
+
+_DIGITS = 6
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A nest: what lies where, and the farthest right that anything reaches."""
+
+    spots: tuple[Spot, ...]
+    stop: float
+    left: tuple[int, ...]  # of each kind, how many are still to come
+    filled: float = 0.0  # how far right all parts reach together: compact nests first
+
+
+def lay_down(
+    kinds: Sequence[Sequence[Form]],
+    counts: Sequence[int],
+    room: Room,
+    nofit: NoFit,
+    beam_count: int,
+    begin: Sequence[Spot] = (),
+) -> list[Laid]:
+    """Nests of all parts, the shortest first; empty when none was found.
+
+    ``kinds`` are the forms of each kind, ``counts`` how many of it are wanted.
+    """
+    level = [Laid(tuple(begin), room.start, tuple(counts))]
+    for _ in range(sum(counts)):
+        found: dict[object, Laid] = {}
+        for nest in level:
+            for kind, count in enumerate(nest.left):
+                if count:
+                    for form in kinds[kind]:
+                        for laid in _with(nest, kind, form, room, nofit):
+                            found.setdefault(_look(laid), laid)
+        level = _best_of_each(sorted(found.values(), key=_rank), beam_count)
+    return level
+
+
+def _best_of_each(nests: Sequence[Laid], beam_count: int) -> list[Laid]:
+    """So many with the same parts laid: a nest of the short ones alone says little yet."""
+    kept: dict[tuple[int, ...], list[Laid]] = {}
+    for nest in nests:
+        same = kept.setdefault(nest.left, [])
+        if len(same) < beam_count:
+            same.append(nest)
+    return [nest for same in kept.values() for nest in same]
+
+
+def _rank(nest: Laid) -> tuple[object, ...]:
+    # Whole digits, so that what differs by rounding alone is settled by what comes after.
+    places = tuple((s.form.kind, round(s.x, 3), round(s.y, 3)) for s in nest.spots)
+    return (round(nest.stop, 3), round(nest.filled, 3), places)
+
+
+def _look(nest: Laid) -> object:
+    """Equal for nests that look the same, in whatever order they were laid."""
+    return frozenset(
+        (s.form.kind, s.form.way, round(s.x, _DIGITS), round(s.y, _DIGITS)) for s in nest.spots
+    )
+
+
+def _with(nest: Laid, kind: int, form: Form, room: Room, nofit: NoFit) -> list[Laid]:
+    left = tuple(n - (i == kind) for i, n in enumerate(nest.left))
+    return [
+        Laid(
+            (*nest.spots, Spot(form, x, y)),
+            max(nest.stop, x + form.half[0]),
+            left,
+            nest.filled + x + form.half[0],
+        )
+        for x, y in places(nest.spots, form, room, nofit)
+    ]
+
+
+def places(
+    spots: Sequence[Spot], form: Form, room: Room, nofit: NoFit
+) -> list[tuple[float, float]]:
+    """Where the form may go: as far left as possible at the low edge, at the high one, anywhere."""
+    import numpy as np
+    import shapely
+
+    hx, hy = form.half
+    x0, y0, x1, y1 = room.start + hx, room.low + hy, room.stop - hx, room.high - hy
+    hair = 1e-6
+    if x1 < x0 - hair or y1 < y0 - hair:
+        return []
+    frame = shapely.box(x0 - hair, y0 - hair, x1 + hair, y1 + hair)
+    taken: list[Any] = []
+    for spot in spots:
+        if spot.x - spot.form.half[0] - hx < x1 + room.stop:
+            taken.append(nofit.corners(spot.form, form) + np.array((spot.x, spot.y)))
+    taken += [nofit.around(obstacle, form) for obstacle in room.obstacles]
+    free = frame
+    if taken:
+        free = frame.difference(shapely.union_all([shapely.polygons(ring) for ring in taken]))
+    corners = [
+        (min(max(x, x0), x1), min(max(y, y0), y1)) for x, y in shapely.get_coordinates(free)
+    ]
+    if not corners:
+        return []
+    rounded = [(round(x, _DIGITS), round(y, _DIGITS)) for x, y in corners]
+    low = min(rounded, key=lambda p: (p[0], p[1]))
+    high = min(rounded, key=lambda p: (p[0], -p[1]))
+    at_low = [p for p in rounded if p[1] <= y0 + hair]
+    at_high = [p for p in rounded if p[1] >= y1 - hair]
+    picked = [low, high, *([min(at_low)] if at_low else []), *([min(at_high)] if at_high else [])]
+    return list(dict.fromkeys(picked))
