@@ -26,7 +26,7 @@ def _solver() -> Any:
     import highspy
 
     highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-    for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
+    for option, value in (("output_flag", False), ("log_to_console", False), ("threads", 1), ("random_seed", 1)):
         highs.setOptionValue(option, value)
     return highs
 

@@ -32,13 +32,25 @@ def lay_down(
     room: Room,
     nofit: NoFit,
     beam_count: int,
-    begin: Sequence[Spot] = (),
 ) -> list[Laid]:
     """Nests of all parts, the shortest first; empty when none was found.
 
     ``kinds`` are the forms of each kind, ``counts`` how many of it are wanted.
     """
-    level = [Laid(tuple(begin), room.start, tuple(counts))]
+    nests = lay_down_all(kinds, counts, room, nofit, beam_count)
+    return sorted((nest for nest in nests if not any(nest.left)), key=_rank)
+
+
+def lay_down_all(
+    kinds: Sequence[Sequence[Form]],
+    counts: Sequence[int],
+    room: Room,
+    nofit: NoFit,
+    beam_count: int,
+) -> list[Laid]:
+    """The best nests of every set of parts out of those wanted, smaller sets first."""
+    level = [Laid((), room.start, tuple(counts))]
+    every: list[Laid] = []
     for _ in range(sum(counts)):
         found: dict[object, Laid] = {}
         for nest in level:
@@ -48,7 +60,8 @@ def lay_down(
                         for laid in _with(nest, kind, form, room, nofit):
                             found.setdefault(_look(laid), laid)
         level = _best_of_each(sorted(found.values(), key=_rank), beam_count)
-    return level
+        every += level
+    return every
 
 
 def _best_of_each(nests: Sequence[Laid], beam_count: int) -> list[Laid]:

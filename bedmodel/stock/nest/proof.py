@@ -1,0 +1,5 @@
+"""stub"""
+from __future__ import annotations
+from typing import Any
+def prove(*a: Any) -> tuple[()]:
+    return ()
