@@ -46,11 +46,17 @@ class Form:
     way: Way
     polygon: Polygon
     shift: Point
+    base: Polygon  # the part's own polygon
 
     @cached_property
     def parts(self) -> tuple[Polygon, ...]:
         """The polygon cut into convex ones."""
-        return convex_parts(self.polygon)
+        return tuple(moved(_laid(part, self.way), *self.shift) for part in _cut(self.base))
+
+    @property
+    def lean_deg(self) -> float:
+        """How far it is out of the grain before any further tilt."""
+        return math.remainder(self.way.turn_deg, 180.0)
 
     @cached_property
     def half(self) -> tuple[float, float]:
@@ -121,10 +127,17 @@ class Room:
 
 def form_of(kind: int, polygon: Polygon, way: Way) -> Form:
     """The form of a part's polygon in one way of lying."""
-    laid = turned(turned_over(polygon) if way.mirrored else polygon, way.turn_deg)
+    laid = _laid(polygon, way)
     x0, y0, x1, y1 = box(laid)
     dx, dy = -(x0 + x1) / 2, -(y0 + y1) / 2
-    return Form(kind, way, moved(laid, dx, dy), (dx, dy))
+    return Form(kind, way, moved(laid, dx, dy), (dx, dy), polygon)
+
+
+def _laid(polygon: Polygon, way: Way) -> Polygon:
+    return turned(turned_over(polygon) if way.mirrored else polygon, way.turn_deg)
+
+
+_cut = cache(convex_parts)
 
 
 def forms_of(kind: int, polygon: Polygon, ways: Iterable[Way]) -> tuple[Form, ...]:

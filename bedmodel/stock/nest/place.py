@@ -58,7 +58,7 @@ def lay_down_all(
                 if count:
                     for form in kinds[kind]:
                         for laid in _with(nest, kind, form, room, nofit):
-                            found.setdefault(_look(laid), laid)
+                            found.setdefault(_look(laid, room), laid)
         level = _best_of_each(sorted(found.values(), key=_rank), beam_count)
         every += level
     return every
@@ -80,11 +80,20 @@ def _rank(nest: Laid) -> tuple[object, ...]:
     return (round(nest.stop, 3), round(nest.filled, 3), places)
 
 
-def _look(nest: Laid) -> object:
-    """Equal for nests that look the same, in whatever order they were laid."""
-    return frozenset(
-        (s.form.kind, s.form.way, round(s.x, _DIGITS), round(s.y, _DIGITS)) for s in nest.spots
+def _look(nest: Laid, room: Room) -> object:
+    """Equal for nests that look the same, in whatever order they were laid.
+
+    In a room without obstacles a nest mirrored across the middle is no other one.
+    """
+    seen = sorted((s.form.key, round(s.x, _DIGITS), round(s.y, _DIGITS)) for s in nest.spots)
+    if room.obstacles:
+        return tuple(seen)
+    ends = room.low + room.high
+    image = sorted(
+        (s.form.mirror_key(1, -1), round(s.x, _DIGITS), round(ends - s.y, _DIGITS))
+        for s in nest.spots
     )
+    return tuple(min(seen, image))
 
 
 def _with(nest: Laid, kind: int, form: Form, room: Room, nofit: NoFit) -> list[Laid]:
@@ -121,15 +130,14 @@ def places(
     free = frame
     if taken:
         free = frame.difference(shapely.union_all([shapely.polygons(ring) for ring in taken]))
-    corners = [
-        (min(max(x, x0), x1), min(max(y, y0), y1)) for x, y in shapely.get_coordinates(free)
-    ]
-    if not corners:
+    corners = shapely.get_coordinates(free)
+    if not len(corners):
         return []
-    rounded = [(round(x, _DIGITS), round(y, _DIGITS)) for x, y in corners]
+    inside = np.clip(corners, (x0, y0), (max(x0, x1), max(y0, y1))).round(_DIGITS)
+    rounded: list[tuple[float, float]] = list(map(tuple, inside.tolist()))
     low = min(rounded, key=lambda p: (p[0], p[1]))
     high = min(rounded, key=lambda p: (p[0], -p[1]))
-    at_low = [p for p in rounded if p[1] <= y0 + hair]
-    at_high = [p for p in rounded if p[1] >= y1 - hair]
+    at_low = [p for p in rounded if p[1] <= y0 + 2 * hair]
+    at_high = [p for p in rounded if p[1] >= y1 - 2 * hair]
     picked = [low, high, *([min(at_low)] if at_low else []), *([min(at_high)] if at_high else [])]
     return list(dict.fromkeys(picked))

@@ -41,6 +41,8 @@ from bedmodel.stock.nest.proof import prove
 from bedmodel.stock.nest.squeeze import Limits, squeeze
 
 TOLERANCE = 0.25  # mm; polygons stand off true arcs by this at most
+COARSE = 0.8  # mm; while parts are laid down
+_FINISHED = 2  # of the nests pushed together, once more with the finer polygons
 _ROUND_OFF = 1e-6
 _WIDEST, _LONGEST = 1500.0, 8000.0
 Counts = tuple[int, ...]
@@ -52,7 +54,7 @@ class Effort:
     rack looked at, and nodes of each proof (0 for none).
     """
 
-    beam_count: int = 24
+    beam_count: int = 60
     squeezed_count: int = 6
     look_count: int = 4
     boards_count: int = 24
@@ -70,6 +72,13 @@ class _Kind:
     polygon: Polygon
     parts: tuple[NestPart, ...]
     forms: tuple[Form, ...]
+    tilted: tuple[Form, ...] = ()
+
+    def fine(self, spot: Spot) -> Spot:
+        """The same spot with the finer polygon."""
+        form = form_of(spot.form.kind, self.polygon, spot.form.way)
+        (cx, cy), (fx, fy) = spot.form.shift, form.shift
+        return replace(spot, form=form, x=spot.x + cx - fx, y=spot.y + cy - fy)
 
 
 def nest_on_width(
@@ -233,16 +242,28 @@ def _kinds(parts: Sequence[NestPart], nesting: Nesting, width: float) -> list[_K
         groups.setdefault(part.outline.canonical(), []).append(part)
     kinds = []
     for number, group in enumerate(groups.values()):
-        polygon = outer_polygon(group[0].outline, TOLERANCE)
+        coarse = outer_polygon(group[0].outline, COARSE)
         # Straight, or where that is too wide tilted just as far as makes it narrowest.
         tilt = 0.0
-        if width_at(polygon, 0.0) > width + _ROUND_OFF:
-            tilt = tilt_of_least_width(polygon, nesting.grain_deg)
-        ways = [Way(over, turn - tilt if over else turn + tilt) for over in overs for turn in turns]
-        forms = forms_of(number, polygon, ways)
-        if width_at(polygon, tilt) > width + _ROUND_OFF:
-            forms = ()
-        kinds.append(_Kind(polygon, tuple(group), forms))
+        if width_at(coarse, 0.0) > width + _ROUND_OFF:
+            tilt = tilt_of_least_width(coarse, nesting.grain_deg)
+        tilts = [tilt] if width_at(coarse, tilt) <= width + _ROUND_OFF else []
+        more = [-nesting.grain_deg, tilt, nesting.grain_deg] if tilts and nesting.grain_deg else []
+        straight, tilted = (
+            forms_of(
+                number,
+                coarse,
+                [
+                    Way(over, turn - t if over else turn + t)
+                    for over in overs
+                    for turn in turns
+                    for t in each
+                ],
+            )
+            for each in (tilts, more)
+        )
+        fine = outer_polygon(group[0].outline, TOLERANCE)
+        kinds.append(_Kind(fine, tuple(group), straight, tilted))
     return kinds
 
 
@@ -280,13 +301,17 @@ def _nest(
     nofit: NoFit,
 ) -> list[NestedPlank] | None:
     """The best nest of all parts on a plank; None when none was found."""
-    forms = [kind.forms for kind in kinds]
     limits = Limits(nesting.gap, nesting.grain_deg)
     best: tuple[float, bool, tuple[Spot, ...]] | None = None
     for from_right, room in enumerate(_rooms(board, nesting)):
-        starts = lay_down(forms, counts, room, nofit, effort.beam_count)
-        for laid in _unlike(starts)[: effort.squeezed_count]:
-            done = squeeze(laid.spots, room, limits)
+        starts: list[Laid] = []
+        for forms in ([kind.forms for kind in kinds], [kind.tilted for kind in kinds]):
+            laid = lay_down(forms, counts, room, nofit, effort.beam_count)
+            starts += _unlike(laid)[: effort.squeezed_count]
+        rough = [done for nest in starts if (done := squeeze(nest.spots, room, limits))]
+        rough.sort(key=lambda done: done[1])
+        for spots, _ in rough[:_FINISHED]:
+            done = squeeze([kinds[spot.form.kind].fine(spot) for spot in spots], room, limits)
             if done is not None and (best is None or done[1] < best[0] - _ROUND_OFF):
                 best = (done[1], bool(from_right), done[0])
     if best is None:

@@ -17,7 +17,7 @@ from bedmodel.stock.nest.forms import Room, Spot
 from bedmodel.stock.nest.linear import minimise
 from bedmodel.stock.nest.polygons import rectangle
 
-_FIRST_STEP = 24.0  # mm
+_FIRST_STEP = 12.0  # mm
 _LAST_STEP = 0.05
 _SMALLER = 3.0  # times, when a step no longer pays
 _ROUNDS = 24
@@ -103,7 +103,7 @@ class _State:
         for i in range(count):
             for j in range(i + 1, len(self.solids)):
                 gap = self.limits.gap if j < count else 0.0
-                for a, b in _near(self.solids[i], self.solids[j], gap + 6 * self.reach):
+                for a, b in _near(self.solids[i], self.solids[j], gap + 5 * self.reach):
                     apart, normal = _parting(a, b)
                     self.lines.append((apart - gap, i, j, a, b, normal, gap))
                     over.append(gap - apart)
@@ -136,9 +136,7 @@ class _State:
                 spot,
                 x=spot.x + values[3 * i],
                 y=spot.y + values[3 * i + 1],
-                tilt_deg=_clipped(
-                    spot.tilt_deg + math.degrees(values[3 * i + 2]), self.limits.tilt_deg
-                ),
+                tilt_deg=_tilted(spot, values[3 * i + 2], self.limits),
             )
             for i, spot in enumerate(self.spots)
         ]
@@ -192,13 +190,18 @@ class _State:
 
 
 def _tilt_range(spot: Spot, limits: Limits, most: float) -> tuple[float, float]:
-    low = math.radians(-limits.tilt_deg - spot.tilt_deg)
-    high = math.radians(limits.tilt_deg - spot.tilt_deg)
-    return max(low, -most), min(high, most)
+    """How far a part may still be turned (radians), never more than ``most``."""
+    lean = spot.form.lean_deg + spot.tilt_deg
+    low = math.radians(-limits.tilt_deg - lean)
+    high = math.radians(limits.tilt_deg - lean)
+    return min(max(low, -most), 0.0), max(min(high, most), 0.0)
 
 
-def _clipped(value: float, most: float) -> float:
-    return min(max(value, -most), most)
+def _tilted(spot: Spot, by: float, limits: Limits) -> float:
+    """The tilt after a turn (radians), kept within the limits against rounding."""
+    lean = spot.form.lean_deg
+    most = max(limits.tilt_deg, abs(lean))
+    return min(max(spot.tilt_deg + math.degrees(by), -most - lean), most - lean)
 
 
 class _Convex:
