@@ -143,3 +143,31 @@ def _of_plank(
         )
         if proof.length > plank.length_used + 1e-3 and tilt <= proof.tilt_deg + 1e-9:
             yield f"bound {proof.length} above {plank.length_used}"
+
+
+def sheet_problems(nest: SheetNest, parts: Sequence[SheetPart], size: SheetSize) -> list[str]:
+    """Everything that is wrong with a nest on sheet goods."""
+    return list(_of_sheets(nest, parts, size))
+
+
+def _of_sheets(nest: SheetNest, parts: Sequence[SheetPart], size: SheetSize) -> Iterator[str]:
+    wanted = {part.name: part.outline for part in parts}
+    placed = Counter(p.name for sheet in nest.sheets for p in sheet.placements)
+    if placed != Counter(wanted):
+        yield f"placed {dict(placed)}"
+    if nest.least_count > len(nest.sheets):
+        yield f"bound {nest.least_count} above {len(nest.sheets)} sheets"
+    for number, sheet in enumerate(nest.sheets, start=1):
+        shapes = []
+        for p in sheet.placements:
+            if p.mirrored or p.turn_deg % 90 != 0:
+                yield f"{p.name} lies as none may"
+            shape = laid(rendered(wanted[p.name]), p)
+            x0, y0, x1, y1 = shape.bounds
+            inside = min(x0, y0, size.width - y1, min(size.length, sheet.stop) - x1)
+            if inside < size.margin - EPS:
+                yield f"{p.name} is {inside} from the edge of sheet {number}"
+            for name, other in shapes:
+                if shape.distance(other) < size.gap - EPS:
+                    yield f"{p.name} and {name} are {shape.distance(other)} apart"
+            shapes.append((p.name, shape))

@@ -59,19 +59,28 @@ def lay_down_all(
                     for form in kinds[kind]:
                         for laid in _with(nest, kind, form, room, nofit):
                             found.setdefault(_look(laid, room), laid)
-        level = _best_of_each(sorted(found.values(), key=_rank), beam_count)
+        level = _best_of_each(list(found.values()), beam_count)
         every += level
     return every
 
 
 def _best_of_each(nests: Sequence[Laid], beam_count: int) -> list[Laid]:
-    """So many with the same parts laid: a nest of the short ones alone says little yet."""
-    kept: dict[tuple[int, ...], list[Laid]] = {}
-    for nest in nests:
-        same = kept.setdefault(nest.left, [])
-        if len(same) < beam_count:
-            same.append(nest)
-    return [nest for same in kept.values() for nest in same]
+    """So many with the same parts laid: a nest of the short ones alone says little yet.
+
+    Half of them are the shortest, the others those whose parts all lie far to the left: one
+    that sticks out at one edge may leave room at the other.
+    """
+    kept: dict[tuple[int, ...], dict[int, Laid]] = {}
+    for rank, share in ((_rank, (beam_count + 1) // 2), (_rank_by_filling, beam_count)):
+        for at in sorted(range(len(nests)), key=lambda i: rank(nests[i])):
+            same = kept.setdefault(nests[at].left, {})
+            if len(same) < share:
+                same[at] = nests[at]
+    return [nest for same in kept.values() for nest in same.values()]
+
+
+def _rank_by_filling(nest: Laid) -> tuple[object, ...]:
+    return (round(nest.filled, 3), *_rank(nest))
 
 
 def _rank(nest: Laid) -> tuple[object, ...]:

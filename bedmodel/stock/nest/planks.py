@@ -62,7 +62,7 @@ class Effort:
 
 
 QUICK = Effort()
-PROVEN = Effort(nodes_count=4000)
+PROVEN = Effort(nodes_count=2000)
 
 
 @dataclass(frozen=True)
