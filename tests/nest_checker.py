@@ -78,7 +78,7 @@ def _problems(
     wanted = {part.name: part for part in parts}
     placed = Counter(p.name for plank in nest.planks for p in plank.placements)
     short = Counter(each.name for each in nest.unplaced)
-    if placed + short != Counter(wanted):
+    if placed + short != Counter(list(wanted)):
         yield f"placed {dict(placed)}, unplaced {dict(short)}"
     used = [plank.board.name for plank in nest.planks]
     if len(set(used)) != len(used):
@@ -89,9 +89,7 @@ def _problems(
         yield from (f"{plank.board.name}: {each}" for each in _of_plank(plank, wanted, nesting))
 
 
-def _of_plank(
-    plank: NestedPlank, wanted: dict[str, NestPart], nesting: Nesting
-) -> Iterator[str]:
+def _of_plank(plank: NestedPlank, wanted: dict[str, NestPart], nesting: Nesting) -> Iterator[str]:
     board, m = plank.board, nesting.margin
     sound = shapely.box(
         board.check_left + m, m, board.length - board.check_right - m, board.width - m
@@ -153,7 +151,7 @@ def sheet_problems(nest: SheetNest, parts: Sequence[SheetPart], size: SheetSize)
 def _of_sheets(nest: SheetNest, parts: Sequence[SheetPart], size: SheetSize) -> Iterator[str]:
     wanted = {part.name: part.outline for part in parts}
     placed = Counter(p.name for sheet in nest.sheets for p in sheet.placements)
-    if placed != Counter(wanted):
+    if placed != Counter(list(wanted)):
         yield f"placed {dict(placed)}"
     if nest.least_count > len(nest.sheets):
         yield f"bound {nest.least_count} above {len(nest.sheets)} sheets"

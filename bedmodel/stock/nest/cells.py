@@ -6,12 +6,14 @@ all places that are allowed, and a hair more: what is impossible in them is impo
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
-from bedmodel.stock.nest.polygons import Polygon, area, box, without_flat_corners
+from bedmodel.stock.nest.polygons import Polygon, area, without_flat_corners
 
 _SHRUNK = 0.5  # mm
 _LEAST_AREA = 1e-6  # mm2; cells smaller than this are rounding
+_FLAT = 1e-3  # mm; parts with less play than this across the plank lie in a row
 _WIDER = 1e-4  # mm; every cell is larger by this, so that rounding loses no place
 
 HalfPlane = tuple[float, float, float]  # nx, ny, d: the points with nx x + ny y >= d
@@ -22,20 +24,20 @@ def free_cells(taken: Any, reach_x: float, reach_y: float) -> list[list[HalfPlan
     import shapely
 
     small = taken.buffer(-_SHRUNK, join_style="mitre", mitre_limit=2.0).simplify(_SHRUNK)
+    if reach_y < _FLAT:
+        return [_half_planes(cell) for cell in _flat_cells(small, reach_x)]
     free = shapely.box(-reach_x, -reach_y, reach_x, reach_y).difference(small)
     levels = {-reach_y, reach_y}
     levels |= {y for _, y in shapely.get_coordinates(small).tolist() if abs(y) < reach_y}
     cells: list[Polygon] = []
     ordered = sorted(levels)
-    for low, high in zip(ordered, ordered[1:], strict=False):
+    for low, high in pairwise(ordered):
         if high - low < 1e-9:
             continue
         slab = shapely.box(-reach_x - 1, low, reach_x + 1, high).intersection(free)
         for piece in shapely.get_parts(slab):
             if piece.geom_type == "Polygon" and piece.area > _LEAST_AREA:
                 cells = _joined(cells, piece)
-    if reach_y < 1e-9:
-        cells = _flat_cells(free, reach_x)
     return [_half_planes(cell) for cell in cells]
 
 
@@ -55,18 +57,17 @@ def _polygon(shape: Any) -> Polygon:
     import shapely
 
     corners = tuple(map(tuple, shapely.get_coordinates(shape.convex_hull)[:-1].tolist()))
-    polygon: Polygon = without_flat_corners(corners)  # type: ignore[arg-type]
+    polygon: Polygon = without_flat_corners(corners)
     return polygon if area(polygon) > 0 else polygon[::-1]
 
 
-def _flat_cells(free: Any, reach_x: float) -> list[Polygon]:
+def _flat_cells(small: Any, reach_x: float) -> list[Polygon]:
     """The cells of parts that can only lie in a row."""
     import shapely
 
-    line = shapely.LineString([(-reach_x, 0.0), (reach_x, 0.0)]).intersection(free)
-    cells = []
-    for piece in shapely.get_parts(line):
-        x0, _, x1, _ = box(tuple(map(tuple, shapely.get_coordinates(piece).tolist())))
+    line = shapely.LineString([(-reach_x, 0.0), (reach_x, 0.0)]).difference(small)
+    cells: list[Polygon] = []
+    for x0, _, x1, _ in shapely.bounds(shapely.get_parts(line)).tolist():
         cells.append(((x0, -1.0), (x1 + _WIDER, -1.0), (x1 + _WIDER, 1.0), (x0, 1.0)))
     return cells
 

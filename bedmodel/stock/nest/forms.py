@@ -118,12 +118,6 @@ class Room:
     def width(self) -> float:
         return self.high - self.low
 
-    def reversed(self) -> Room:
-        """The same room seen from its other end, which then is at ``start``."""
-        ends = self.start + self.stop
-        boxes = tuple((ends - x1, y0, ends - x0, y1) for x0, y0, x1, y1 in self.obstacles)
-        return Room(self.start, self.low, self.stop, self.high, boxes)
-
 
 def form_of(kind: int, polygon: Polygon, way: Way) -> Form:
     """The form of a part's polygon in one way of lying."""

@@ -46,6 +46,7 @@ _FINISHED = 2  # of the nests pushed together, once more with the finer polygons
 _ROUND_OFF = 1e-6
 _WIDEST, _LONGEST = 1500.0, 8000.0
 Counts = tuple[int, ...]
+_USUAL = Nesting()
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,10 @@ class _Kind:
     forms: tuple[Form, ...]
     tilted: tuple[Form, ...] = ()
 
+    def turned_about(self) -> _Kind:
+        """The same for a plank turned half round: what was end for end then is not."""
+        return replace(self, forms=_about(self.forms), tilted=_about(self.tilted))
+
     def fine(self, spot: Spot) -> Spot:
         """The same spot with the finer polygon."""
         form = form_of(spot.form.kind, self.polygon, spot.form.way)
@@ -81,10 +86,17 @@ class _Kind:
         return replace(spot, form=form, x=spot.x + cx - fx, y=spot.y + cy - fy)
 
 
+def _about(forms: Sequence[Form]) -> tuple[Form, ...]:
+    return tuple(
+        form_of(form.kind, form.base, replace(form.way, turn_deg=form.way.turn_deg + 180.0))
+        for form in forms
+    )
+
+
 def nest_on_width(
     parts: Sequence[NestPart],
     width: float,
-    nesting: Nesting = Nesting(),
+    nesting: Nesting = _USUAL,
     effort: Effort = QUICK,
     quarters_count: int = 0,
 ) -> NestedPlank:
@@ -101,8 +113,9 @@ def nest_on_width(
         if not kind.forms:
             short = _unplaced(kind.parts[0], nesting, True)
             raise InputError("plank width", f"{width:g} mm", "is too narrow", short.told)
-    longest = 2 * nesting.margin + sum(2 * f.reach + nesting.gap for k in kinds for f in k.forms[:1]
-                                       for _ in k.parts)
+    longest = 2 * nesting.margin + sum(
+        2 * f.reach + nesting.gap for k in kinds for f in k.forms[:1] for _ in k.parts
+    )
     thickness = quarters_count * 6.35
     board = Board("plank", thickness, quarters_count, width, longest)
     counts = tuple(len(kind.parts) for kind in kinds)
@@ -114,7 +127,7 @@ def nest_on_width(
 def nest_on_boards(
     parts: Sequence[NestPart],
     boards: Sequence[Board],
-    nesting: Nesting = Nesting(),
+    nesting: Nesting = _USUAL,
     effort: Effort = QUICK,
 ) -> LegNest:
     """Nest all parts on the planks of the rack so that the least wood is used up.
@@ -156,7 +169,7 @@ def _nest_group(
     kinds = _kinds(parts, nesting, widest - 2 * nesting.margin)
     counts = tuple(len(kind.parts) for kind in kinds)
     nofit = NoFit(nesting.gap)
-    tables = []
+    tables: list[tuple[Board, Mapping[Counts, float]]] = []
     for board in sorted(boards, key=lambda b: b.width * b.length):
         if len(tables) < effort.boards_count:
             table = _costs(board, kinds, counts, nesting, effort, nofit)
@@ -167,9 +180,7 @@ def _nest_group(
     done: list[NestedPlank] = []
     waiting = [list(kind.parts) for kind in kinds]
     for board, wanted in chosen:
-        mine = [
-            replace(kind, parts=tuple(waiting[i][: wanted[i]])) for i, kind in enumerate(kinds)
-        ]
+        mine = [replace(kind, parts=tuple(waiting[i][: wanted[i]])) for i, kind in enumerate(kinds)]
         for i, count in enumerate(wanted):
             del waiting[i][:count]
         nested = _nest(board, mine, wanted, nesting, effort, nofit)
@@ -198,8 +209,8 @@ def _costs(
 ) -> dict[Counts, float]:
     """What each set of parts would use up of a plank, at a quick look (board feet)."""
     found: dict[Counts, float] = {}
-    for room in _rooms(board, nesting):
-        forms = [kind.forms for kind in kinds]
+    for from_right, room in enumerate(_rooms(board, nesting)):
+        forms = [(kind.turned_about() if from_right else kind).forms for kind in kinds]
         for laid in lay_down_all(forms, counts, room, nofit, effort.look_count):
             taken = tuple(n - left for n, left in zip(counts, laid.left, strict=True))
             cost = board_feet(board.quarters_count, board.width, laid.stop + nesting.margin)
@@ -268,7 +279,7 @@ def _kinds(parts: Sequence[NestPart], nesting: Nesting, width: float) -> list[_K
 
 
 def _rooms(board: Board, nesting: Nesting) -> list[Room]:
-    """The room of a plank seen from its left end, and from its right where that differs."""
+    """The room of a plank, and where that differs the room of the plank turned half round."""
     m = nesting.margin
     obstacles = tuple(
         (d.start - m, d.low - m, d.stop + m, d.high + m)
@@ -287,7 +298,10 @@ def _rooms(board: Board, nesting: Nesting) -> list[Room]:
         m,
         board.length - board.check_left - m,
         board.width - m,
-        tuple((board.length - x1, y0, board.length - x0, y1) for x0, y0, x1, y1 in obstacles),
+        tuple(
+            (board.length - x1, board.width - y1, board.length - x0, board.width - y0)
+            for x0, y0, x1, y1 in obstacles
+        ),
     )
     return [left] if left == right else [left, right]
 
@@ -305,7 +319,8 @@ def _nest(
     best: tuple[float, bool, tuple[Spot, ...]] | None = None
     for from_right, room in enumerate(_rooms(board, nesting)):
         starts: list[Laid] = []
-        for forms in ([kind.forms for kind in kinds], [kind.tilted for kind in kinds]):
+        seen = [kind.turned_about() if from_right else kind for kind in kinds]
+        for forms in ([kind.forms for kind in seen], [kind.tilted for kind in seen]):
             laid = lay_down(forms, counts, room, nofit, effort.beam_count)
             starts += _unlike(laid)[: effort.squeezed_count]
         rough = [done for nest in starts if (done := squeeze(nest.spots, room, limits))]
@@ -328,9 +343,7 @@ def _nest(
             plank.length_used - check,
             effort.nodes_count,
         )
-        plank = replace(
-            plank, proofs=tuple(replace(p, length=p.length + check) for p in proofs)
-        )
+        plank = replace(plank, proofs=tuple(replace(p, length=p.length + check) for p in proofs))
     return [plank]
 
 
@@ -356,13 +369,12 @@ def _plank(
         part = waiting[spot.form.kind].pop(0)
         placement = _placement(part.name, spot)
         if from_right:
-            # The room was seen from the other end with its low edge low: a mirror image.
             placement = Placement(
                 part.name,
-                not placement.mirrored,
-                _upright(180.0 - placement.turn_deg),
+                placement.mirrored,
+                _upright(180.0 + placement.turn_deg),
                 board.length - placement.x,
-                placement.y,
+                board.width - placement.y,
             )
         placed.append((placement, rough_blank(placement.outline(part.outline), nesting.blank)))
     span = (board.length - stop, board.length) if from_right else (0.0, stop)

@@ -84,9 +84,7 @@ def _proof(
     return Proof(max(plain, bound), tilt, closed)
 
 
-def _plain_bound(
-    outlines: Sequence[Outline], width: float, nesting: Nesting, tilt: float
-) -> float:
+def _plain_bound(outlines: Sequence[Outline], width: float, nesting: Nesting, tilt: float) -> float:
     """The area of all parts grown by half the gap, and the longest part."""
     import shapely
 
@@ -100,7 +98,7 @@ def _plain_bound(
         farthest = max(math.hypot(*p) for p in polygon)
         slack = 2 * farthest * math.radians(_TILT_STEP) / 2 if tilt else 0.0
         longest = max(longest, min(lengths) - slack)
-    return max(by_area, longest + margins)
+    return max(float(by_area), longest + margins)
 
 
 def _steps(tilt: float) -> list[tuple[float, int]]:
@@ -132,9 +130,7 @@ def _lying(kind: int, outline: Outline, nesting: Nesting, tilt: float) -> list[_
         min(b[3] for b in boxes) - slack,
     )
     whole = max(shapely.get_parts(grown), key=lambda part: part.area)
-    solid: Polygon = tuple(
-        map(tuple, shapely.get_coordinates(whole.exterior)[:-1].tolist())  # type: ignore[arg-type]
-    )
+    solid: Polygon = tuple(map(tuple, shapely.get_coordinates(whole.exterior)[:-1].tolist()))
     found: dict[object, _Lying] = {}
     for over in (False, True) if nesting.turn_over else (False,):
         for end in (False, True) if nesting.end_for_end else (False,):
@@ -290,7 +286,5 @@ def _pair(
             made.rows.append(([(x, nx), (y, ny), (chosen, -d)], 0.0))
     made.equal.append((choices, 1.0))
     for axis in (0, 1):
-        made.equal.append(
-            ([*shares[axis], (other[axis], -1.0), (one[axis], 1.0)], 0.0)
-        )
+        made.equal.append(([*shares[axis], (other[axis], -1.0), (one[axis], 1.0)], 0.0))
     return True

@@ -1,7 +1,7 @@
 """Nest templates and jig plates on sheet goods.
 
 Every part goes on the first sheet that has room for it, as far left as it will go; that is
-tried in a few orders, and the nest of fewest sheets is kept, then the one that uses up the
+tried in a few orders, upright and lying, and the nest of fewest sheets is kept, then the one that uses up the
 least of its last sheet. Parts are turned by quarters and never turned over: their marks
 lie on one face.
 """
@@ -97,7 +97,11 @@ def nest_on_sheets(parts: Sequence[SheetPart], size: SheetSize = SheetSize()) ->
                 f"{size.margin:g} mm",
                 "take a larger sheet, or make it of two pieces",
             )
-    tried = [_fill(parts, forms, order, room, nofit) for order in _orders(forms)]
+    tried = [
+        _fill(forms, order, rank, room, nofit)
+        for order in _orders(forms)
+        for rank in (_by_stop, _by_start)
+    ]
     sheets = min(tried, key=lambda each: (len(each), round(_stop(each[-1]), 3)))
     return SheetNest(
         size,
@@ -149,9 +153,9 @@ def _orders(forms: Sequence[Sequence[Form]]) -> list[list[int]]:
 
 
 def _fill(
-    parts: Sequence[SheetPart],
     forms: Sequence[Sequence[Form]],
     order: Sequence[int],
+    rank: Callable[[Spot], tuple[float, ...]],
     room: Room,
     nofit: NoFit,
 ) -> list[list[Spot]]:
@@ -164,15 +168,22 @@ def _fill(
                 for x, y in places(sheet, form, room, nofit)
             ]
             if spots:
-                sheet.append(min(spots, key=_rank))
+                sheet.append(min(spots, key=rank))
                 if len(sheet) == 1:
                     sheets.append(sheet)
                 break
     return sheets
 
 
-def _rank(spot: Spot) -> tuple[float, float, float]:
+def _by_stop(spot: Spot) -> tuple[float, ...]:
+    """Reaching least far along the sheet: upright, where there is a choice."""
     return (round(spot.x + spot.form.half[0], 3), round(spot.y, 3), spot.form.way.turn_deg)
+
+
+def _by_start(spot: Spot) -> tuple[float, ...]:
+    """Beginning nearest to the sheet's end, and lying along it."""
+    start, long = spot.x - spot.form.half[0], spot.form.half[0]
+    return (round(start, 3), round(-long, 3), round(spot.y, 3), spot.form.way.turn_deg)
 
 
 def _stop(spots: Sequence[Spot]) -> float:
@@ -190,9 +201,8 @@ def _least_count(parts: Sequence[SheetPart], size: SheetSize) -> int:
     import shapely
 
     half = size.gap / 2
-    grown = sum(
-        shapely.Polygon(inner_polygon(part.outline, _TOLERANCE)).buffer(half).area
-        for part in parts
+    grown: float = sum(
+        shapely.Polygon(inner_polygon(part.outline, _TOLERANCE)).buffer(half).area for part in parts
     )
     more = 2 * (half - size.margin)
-    return max(math.ceil(grown / ((size.length + more) * (size.width + more)) - 1e-9), 1)
+    return max(math.ceil(float(grown) / ((size.length + more) * (size.width + more)) - 1e-9), 1)
