@@ -322,7 +322,12 @@ def _nest(
         seen = [kind.turned_about() if from_right else kind for kind in kinds]
         for forms in ([kind.forms for kind in seen], [kind.tilted for kind in seen]):
             laid = lay_down(forms, counts, room, nofit, effort.beam_count)
+            # More nests are not always better ones: what the quick look found is there still.
+            laid = laid or lay_down(forms, counts, room, nofit, effort.look_count)
             starts += _unlike(laid)[: effort.squeezed_count]
+        for nest in starts:
+            if best is None or nest.stop < best[0] - _ROUND_OFF:
+                best = (nest.stop, bool(from_right), nest.spots)
         rough = [done for nest in starts if (done := squeeze(nest.spots, room, limits))]
         rough.sort(key=lambda done: done[1])
         for spots, _ in rough[:_FINISHED]:

@@ -1,9 +1,9 @@
 """Nest templates and jig plates on sheet goods.
 
-Every part goes on the first sheet that has room for it, as far left as it will go; that is
-tried in a few orders, upright and lying, and the nest of fewest sheets is kept, then the one that uses up the
-least of its last sheet. Parts are turned by quarters and never turned over: their marks
-lie on one face.
+Every part goes on the first sheet that has room for it, as far left as it will go. That is
+tried in a few orders, upright and lying; the nest of fewest sheets is kept, then the one
+that uses up the least of its last sheet. Parts are turned by quarters and never turned
+over: their marks lie on one face.
 """
 
 from __future__ import annotations
