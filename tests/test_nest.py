@@ -168,10 +168,10 @@ def test_the_example_rack_takes_the_legs_of_the_example() -> None:
 
 
 def test_legs_nest_closer_than_in_a_row() -> None:
-    """With 9 1/4 in a straight nest of the four is proven to need 1.42 m or more."""
+    """On 9 1/4 in a straight nest of the four needs 1428.2 mm or more, by the proof."""
     nesting = Nesting(6.35, 3.175, 5.0, 2.4, 1.5)
     parts = legs("campion")
-    nest = nest_on_width(parts, 9.25 * 25.4, nesting)
+    nest = nest_on_width(parts, 9.25 * 25.4, nesting, Effort(30, 3))
     assert plank_problems(nest, parts, nesting) == []
     assert nest.length_used < 1432
     row = sum(part.outline.bounds()[2] for part in parts)
@@ -181,7 +181,7 @@ def test_legs_nest_closer_than_in_a_row() -> None:
 # --- fuzz ----------------------------------------------------------------------------------
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(sheets(), st.data())
 def test_legs_of_any_sheet_nest_on_any_rack(table: Table, data: st.DataObject) -> None:
     try:
