@@ -7,6 +7,9 @@ import random
 
 import numpy as np
 import pytest
+from OCP.BRepGProp import BRepGProp
+from OCP.GProp import GProp_GProps
+from OCP.TopoDS import TopoDS_Shape
 from shapely import Polygon
 
 from bedmodel.pieces import make_pieces
@@ -28,12 +31,19 @@ ROUNDED = 1e-6
 _VOLUMES: dict[Key, float] = {}
 
 
-def volume(shape: Shape) -> float:
+def volume(shape: Shape, adaptive: bool = False) -> float:
     """Volume of the solid; shapes that many sizes share are made once."""
     key = shape.key()
     if key not in _VOLUMES:
-        _VOLUMES[key] = volume_of(make_solid(shape).wrapped)
+        solid = make_solid(shape).wrapped
+        _VOLUMES[key] = adaptive_volume(solid) if adaptive else volume_of(solid)
     return _VOLUMES[key]
+
+
+def adaptive_volume(solid: TopoDS_Shape) -> float:
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid, properties, 1e-8, False, False)
+    return properties.Mass()
 
 
 def numbers(name: str, size: str, rails: str = "hook_plates", **leg: object) -> Numbers:
@@ -60,10 +70,15 @@ def chosen(layout: Layout) -> Chosen:
 
 FASTENED = ("hook_plates", "brackets", "bolts")
 LEGS_TOO = ("us-queen", "eu-90x200")
-# Where cylinders cross, as in a barrel nut, the kernel holds the curve as a spline, to about
-# 1e-6 of so small a piece, and some 1e-8 of a rail; the least hole is above 1e-5 of one.
-CROSSED = 2e-6
-CROSSED_IN_RAIL = 1e-7
+# Where cylinders cross, as in a barrel nut, the kernel's quick integral is off by some 5e-6
+# of so small a piece, from one machine to the next a little more or less. Its adaptive one
+# agrees to 1e-10; it is slower, so only these pieces take it.
+CROSSED = 1e-8
+
+
+def crossed(name: str, rails: str) -> bool:
+    """Whether a piece has holes that cross others, or its own round wall."""
+    return "_barrel_nut" in name or (rails == "bolts" and "side_rail" in name)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -95,13 +110,11 @@ def test_every_piece_of_the_other_joints_has_its_volume(name: str, rails: str, s
                 continue
             tolerance = ROUNDED
         elif "side_rail" in piece.name or any(word in piece.name for word in loose):
-            tolerance = CROSSED if "_barrel_nut" in piece.name else EXACT
-            if "side_rail" in piece.name and expected.sheet.side_rail.joint == "bolts":
-                tolerance = CROSSED_IN_RAIL
+            tolerance = CROSSED if crossed(piece.name, rails) else EXACT
         else:
             continue
         seen.add(piece.kind.name.partition("_")[0])
-        assert volume(piece.kind.shape) == pytest.approx(
+        assert volume(piece.kind.shape, tolerance == CROSSED) == pytest.approx(
             expected.volume(piece.name), rel=tolerance
         ), piece.name
     assert "side" in seen
