@@ -22,7 +22,6 @@ from bedmodel.pieces import make_pieces
 from bedmodel.shape import slot
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
-from bedmodel.tables import mattress_sizes
 
 SHEETS = ("campion", "hawthorn", "sorrel")
 BUTT = "side_rail.joint=butt"  # no fastener in the way
@@ -41,26 +40,6 @@ def layout_of(sheet: str, changes: Sequence[str], size: str | None = None) -> La
 
 def bed_of(sheet: str, changes: Sequence[str], size: str | None = None) -> Bed:
     return make_bed(load_sheet(sheet, size=size, changes=list(changes)))
-
-
-@pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("sheet", SHEETS)
-def test_each_kind_lays_out_at_every_tabled_size(sheet: str, kind: str) -> None:
-    for size in mattress_sizes():
-        layout = layout_of(sheet, KINDS[kind], size)
-        pieces = make_pieces(layout)
-        joints = list(tenon_joints(layout))
-        loose = [p for p in pieces if p.kind.name.startswith(("loose_tenon", "dowel"))]
-        assert len(loose) == 2 * len(joints)
-        cuts = sum(len(p.kind.shape.mortises) for p in pieces)
-        assert cuts == 2 * len(loose)  # one in the board, one in the leg, for each
-
-
-@pytest.mark.parametrize("size", [None, "us-king", "uk-small-single"])
-@pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("sheet", SHEETS)
-def test_each_kind_builds_and_passes_its_checks(sheet: str, kind: str, size: str | None) -> None:
-    assert findings(run_checks(bed_of(sheet, KINDS[kind], size))) == ()
 
 
 def test_a_dowel_and_its_holes_have_their_closed_form_volumes() -> None:
