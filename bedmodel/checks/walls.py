@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import functools
+import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,9 +27,20 @@ class Walls:
     cut: Cut
     faces: tuple[FaceData, ...]
 
+    @functools.cached_property
+    def box(self) -> tuple[Vector, Vector]:
+        """Least and greatest corner of the box round the faces; there must be some."""
+        lows, highs = zip(*(face.box for face in self.faces), strict=True)
+        return _corner(min, lows), _corner(max, highs)
+
     def facing(self, towards: Vector) -> list[FaceData]:
         """Flat walls whose normal, out of the wood, looks in a direction."""
         return [f for f in self.faces if f.normal is not None and dot(f.normal, towards) > 0.999]
+
+
+def _corner(pick: Callable[..., float], corners: Sequence[Vector]) -> Vector:
+    x, y, z = (pick(values) for values in zip(*corners, strict=True))
+    return x, y, z
 
 
 def all_walls(probe: Probe) -> dict[str, list[Walls]]:
@@ -113,5 +126,12 @@ def _lies_in(face: FaceData, point: Vector, normal: Vector) -> bool:
 
 
 def wood_between(own: Walls, other: Walls, enough: float) -> float:
-    """Wood between two cuts of one part."""
-    return least_distance(own.faces, other.faces, enough)
+    """Wood between two cuts of one part; what is ``enough`` apart is told by the boxes alone."""
+    if not own.faces or not other.faces:
+        return math.inf
+    (low, high), (other_low, other_high) = own.box, other.box
+    gaps = (
+        max(a - d, b - c, 0.0) for a, b, c, d in zip(low, other_low, high, other_high, strict=True)
+    )
+    apart = math.hypot(*gaps)
+    return apart if apart >= enough else least_distance(own.faces, other.faces, enough)
