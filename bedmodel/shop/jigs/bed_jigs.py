@@ -11,6 +11,7 @@ from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import leg_jigs
 from bedmodel.shop.jigs.plates import plate_jigs
 from bedmodel.shop.jigs.recess_plates import recess_jigs
+from bedmodel.shop.jigs.screw_guides import screw_guide_jigs
 from bedmodel.shop.jigs.sled import sled_jig
 from bedmodel.shop.jigs.spacers import spacer_jig
 from bedmodel.shop.jigs.sticks import stick_jigs
@@ -29,6 +30,7 @@ def make_jigs(layout: Layout, pieces: Sequence[Piece]) -> tuple[Jig, ...]:
         *plate_jigs(layout),
         *recess_jigs(layout),
         *guide_jigs(layout),
+        *screw_guide_jigs(layout),
         caul_jig(layout),
         spacer_jig(layout),
     ]
