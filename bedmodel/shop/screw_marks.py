@@ -285,7 +285,7 @@ def pilot_words(layout: Layout, plan: ScrewPlan, species: str) -> str:
     share = pilot_share(timber.specific_gravity)
     light, dense = (drill_words(pilot_diameter(of, g, unit), unit) for g in (LIGHT, DENSE))
     return (
-        f"pilot {drill_words(plan.pilot, unit)}, {format_both(plan.bite, unit)} deep, which is "
+        f"pilot {drill_words(plan.pilot, unit)}, {format_both(plan.bite, unit)} deep, at most "
         f"{100 * share:.0f} % of the thread's root for {timber.label} of specific gravity "
         f"{timber.specific_gravity:.2f}; in another wood {light} at {LIGHT:.2f} or lighter, "
         f"{dense} at {DENSE:.2f} or denser"

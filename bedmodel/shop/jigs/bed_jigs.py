@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from bedmodel.bed import Piece
 from bedmodel.shop.jigs.cauls import caul_jig
+from bedmodel.shop.jigs.dowel_guides import dowel_guide_jigs
 from bedmodel.shop.jigs.drill_guides import guide_jigs
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import leg_jigs
@@ -28,6 +29,7 @@ def make_jigs(layout: Layout, pieces: Sequence[Piece]) -> tuple[Jig, ...]:
         *leg_jigs(layout, pieces),
         *stick_jigs(layout),
         *plate_jigs(layout),
+        *dowel_guide_jigs(layout),
         *recess_jigs(layout),
         *guide_jigs(layout),
         *screw_guide_jigs(layout),

@@ -62,10 +62,11 @@ class _Guide:
     @property
     def sights(self) -> tuple[Outline, ...]:
         """The opening beside each hole that shows the mark on the part."""
-        return tuple(_sight(hole) for hole in self.holes) if self.sighted else ()
+        return tuple(sight(hole) for hole in self.holes) if self.sighted else ()
 
 
-def _sight(hole: Hole) -> Outline:
+def sight(hole: Hole) -> Outline:
+    """The opening beside a hole, away from the fence, that shows the mark on the part."""
     x, y, d = hole
     middle = y + d / 2 + _WEB + _SIGHT[0] / 2
     return slot(*_SIGHT, "round").mapped(lambda p: (x - p[1], middle + p[0]))
@@ -257,7 +258,11 @@ def _jig(layout: Layout, guide: _Guide, rows: Rows) -> Jig:
     distances = apart(seat.distance for seat in guide.seats)
     plate = board_for(bounds, distances, _MARGIN)
     marks = (
-        *(tick for hole in guide.holes for tick in _ticks(guide, hole)),
+        *(
+            tick
+            for hole in guide.holes
+            for tick in (sighted_ticks(hole) if guide.sighted else ticks(hole))
+        ),
         *_stop_marks(guide, bounds, distances),
         *fence_marks(0.0, plate, distances, lambda d: fence_label(d, guide.seats)),
     )
@@ -277,13 +282,12 @@ def _jig(layout: Layout, guide: _Guide, rows: Rows) -> Jig:
     return Jig(sheet, Card(guide.name, guide.title, rows, CAUTIONS))
 
 
-def _ticks(guide: _Guide, hole: Hole) -> Iterator[Mark]:
-    """Ticks round a hole; where it has a sight, the upper one stands beyond that."""
+def sighted_ticks(hole: Hole) -> Iterator[Mark]:
+    """Ticks round a hole that has a sight: the upper one stands beyond that."""
     up, *others = ticks(hole)
-    if guide.sighted:
-        past = _sight(hole).bounds()[3] - hole[1] - hole[2] / 2
-        up = replace(up, start=(up.start[0], up.start[1] + past), end=(up.end[0], up.end[1] + past))
-    yield from (up, *others)
+    past = sight(hole).bounds()[3] - hole[1] - hole[2] / 2
+    (x0, y0), (x1, y1) = up.start, up.end
+    yield from (replace(up, start=(x0, y0 + past), end=(x1, y1 + past)), *others)
 
 
 def _stop_marks(
