@@ -69,7 +69,7 @@ def dowel_guide_jigs(layout: Layout) -> Iterator[Jig]:
 def _row(board: BoardPlan) -> Row:
     plan = board.tenons
     middle = (plan.heights[0] + plan.heights[-1]) / 2
-    return tuple(round(h - middle, 6) for h in plan.heights), round(plan.mortise_width, 6)
+    return tuple(round(h - middle, 6) for h in plan.heights), round(plan.mortise_width, 5)
 
 
 def is_even(row: Row) -> bool:

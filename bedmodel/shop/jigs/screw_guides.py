@@ -246,6 +246,8 @@ def _cleat_guides(layout: Layout) -> Iterator[Jig]:
 
 
 def _jig(layout: Layout, guide: _Guide, rows: Rows) -> Jig:
+    # A file holds six decimals, also of a radius.
+    guide = replace(guide, holes=tuple((x, y, round(d, 5)) for x, y, d in guide.holes))
     openings = (*(circle(hole) for hole in guide.holes), *guide.sights)
     boxes = [opening.bounds() for opening in openings]
     reach = max(_FENCE_LEAST - _MARGIN, -(guide.stop or 0.0))
