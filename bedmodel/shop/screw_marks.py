@@ -34,7 +34,7 @@ from bedmodel.tables import wood
 from bedmodel.units import format_both
 
 EVERY_SCREW = "every runner screw"
-EVERY_PILOT = "every slat's pilot hole"
+EVERY_PILOT = "every slat screw hole"
 HOLE = "screw hole"
 _EQUAL = 1e-6  # mm; spaces this alike are one pitch
 _CLEAR, _SUNK = "clearance hole", "counterbore"
