@@ -73,7 +73,7 @@ class _Finder:
             # The other part's plate lies on this one, its holes often at the same heights.
             names = ("slot_plate",) if into_leg else ("hook_plate", "rail_bracket")
             through = next((site.loose[name] for name in names if name in site.loose), None)
-            hole = through and self._at(through, head, "hole", screw.before)
+            hole = self._at(through, head, "hole", screw.before) if through is not None else None
             pilot = self._at(piece, head, "pilot", screw.before)
             name = pilot.cut.name if pilot is not None else screw.pilot
             can = screw.length - screw.before
