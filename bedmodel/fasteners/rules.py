@@ -53,7 +53,8 @@ class Asked:
     def refuse(self, field: str, limit: str, remedy: str) -> InputError:
         """A refusal of one field. A row of the table is not for the maker to change."""
         value = getattr(self.row, field)
-        shown = self.sheet.show(value) if isinstance(value, float) else value
+        # A row's default is a whole number as often as not, and still a length.
+        shown = self.sheet.show(value) if isinstance(value, int | float) else value
         name = self.name_of(field)
         if self.parameter:
             return InputError(name, shown, limit, remedy)
@@ -176,9 +177,9 @@ def _check_screw(asked: Asked, row: Hooked, field: str, greatest: float, thickne
         raise asked.refuse(
             field,
             f"must be at least {shortest} to bite {sheet.show(sheet.fastener.bite_least)} of wood, "
-            f"which takes at most {longest}",
-            f"make {thickness} more, or fastener.bite_least at most "
+            f"which takes at most {longest}, a bite of "
             f"{sheet.at_most(max(greatest - row.thickness, 0.0))}",
+            f"make {thickness} more or fastener.bite_least less",
         )
     bites = f"for its thread to bite {sheet.show(sheet.fastener.bite_least)} of wood"
     asked.at_least(field, least, bites, "take longer screws or make fastener.bite_least less")
