@@ -383,12 +383,37 @@ def test_rows_alike_from_both_ends_need_no_turning_over() -> None:
     assert not is_even(((-10.0, 2.0, 10.0), 8.0))
 
 
+def as_drawn(piece: Piece, end: str, inward: float) -> bool:
+    """Whether x of a guide on this face is up, with the fence (-y) at the inside face.
+
+    Seen by who drills, who looks into the wood: x, y and the way out of it are right-handed.
+    """
+    out = np.array([1.0, 0.0, 0.0]) * (1 if end == "right" else -1)
+    if "leg" in piece.name:
+        out = -out  # its joint face looks to the board
+    fence = np.array([0.0, inward, 0.0])
+    return bool(np.dot(np.cross([0.0, 0.0, 1.0], -fence), out) > 0)
+
+
+def test_one_leg_and_one_end_of_a_board_want_an_uneven_guide_turned_over() -> None:
+    case = bed("sorrel", None, *DOWELS)
+    for end in case.layout.ends:
+        legs = {
+            as_drawn(leg, leg.name.rsplit("_", 1)[1], end.inward)
+            for leg in case.some(end.end)
+            if "leg" in leg.name
+        }
+        board = case.some(f"{end.end}board_board")[0]
+        ends = {as_drawn(board, side, end.inward) for side in ("left", "right")}
+        assert legs == ends == {True, False}
+
+
 def test_rows_that_are_not_alike_tell_their_lowest_hole() -> None:
     found = [
         guide
         for name in EXAMPLES
         for guide in guides_of(jigs(name, None, *DOWELS))
-        if "turn the guide over" in row(guide, "left, right")
+        if "turned over" in row(guide, "left, right")
     ]
     assert found
     for guide in found:

@@ -190,8 +190,9 @@ def _hands(even: bool) -> str:
             "face still meets the fence"
         )
     return (
-        "the row is not alike from both ends: for the left leg and the right end of the board turn "
-        "the guide over, fence to its other face, so that the hole marked LOWEST stays lowest"
+        "the row is not alike from both ends: of left and right leg, and of a board's two ends, "
+        "one is drilled with the guide as drawn and the other with it turned over, its fence moved "
+        "to the other face; the hole marked LOWEST stays lowest, the fence at the inside face"
     )
 
 
