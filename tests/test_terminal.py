@@ -60,7 +60,7 @@ def test_a_note_is_wrapped_between_words_on_a_terminal(monkeypatch: pytest.Monke
     assert paragraph(NOTE, "    ") == NOTE
     _narrow(monkeypatch, 40)
     lines = paragraph(NOTE, "    ").splitlines()
-    assert len(lines) == 2
+    assert len(lines) == 3
     assert max(len(line) for line in lines) <= 40
-    assert lines[1].startswith("    ")
+    assert all(line.startswith("    ") for line in lines[1:])
     assert " ".join(" ".join(lines).split()) == NOTE.strip()
