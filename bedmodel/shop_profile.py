@@ -25,7 +25,7 @@ class Machines(Section):
 
     jointer: Length = fields.length(203.2, 80, 600, "Widest board that the jointer flattens.")
     planer: Length = fields.length(330.2, 150, 1300, "Widest board that the planer takes.")
-    kerf: Length = fields.length(3.2, 0.5, 10, "Width of the saw cut.")
+    kerf: Length = fields.length(3.175, 0.5, 10, "Width of the saw cut.")
     rip: Length = fields.length(750, 150, 1600, "Widest strip between saw and fence.")
     crosscut: Length = fields.length(300, 100, 1600, "Widest board cut square to its length.")
     rule: Length = fields.length(1.5875, 0.1, 10, "Rough cuts are measured to this.")
@@ -54,7 +54,7 @@ class GlueUp(Section):
 
     stave_least: Length = fields.length(50, 20, 200, "Narrowest stave of a panel.")
     stave_most: Length | None = fields.length(
-        None, 60, 600, "Widest stave of a panel.", worked_out="what the jointer takes"
+        None, 60, 600, "Widest stave of a panel.", worked_out="what every machine takes"
     )
     joint: Length = fields.length(3, 0, 12, "Lost of each stave's width in straightening it.")
     laminate: Literal["allowed", "never"] = fields.choice(
@@ -113,10 +113,21 @@ class ShopProfile(Section):
     price: tuple[Price, ...] = Field((), max_length=200, description="Prices.")
 
     @property
+    def widest_piece(self) -> float:
+        """The widest piece of wood that every machine takes."""
+        m = self.machines
+        return min(m.jointer, m.planer, m.crosscut, m.rip)
+
+    @property
     def stave_most(self) -> float:
-        """Widest stave: what is given, but never more than the jointer takes."""
+        """Widest stave: what is given, but never more than every machine takes."""
         given = self.glue_up.stave_most
-        return self.machines.jointer if given is None else min(given, self.machines.jointer)
+        return self.widest_piece if given is None else min(given, self.widest_piece)
+
+    @property
+    def stave_least(self) -> float:
+        """Narrowest stave: what is given, but never less than is ripped safely."""
+        return max(self.glue_up.stave_least, self.allowance.strip_least)
 
     def price_of(self, species: str, quarters_count: int) -> float | None:
         """The price of a board foot; None where the table has none."""

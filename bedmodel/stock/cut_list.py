@@ -153,7 +153,10 @@ def _item(group: list[Piece], shop: ShopProfile, unit: LengthUnit) -> CutItem:
     if per > 1:
         notes.append(f"plane as a strip of {per}, then cut to length")
     rule = shop.machines.rule
-    rough = (_up(along, rule), _up(width + shop.allowance.width, rule), per)
+    wide = max(width + shop.allowance.width, shop.allowance.strip_least)
+    if wide > width + shop.allowance.width:
+        notes.append("ripped wider than it will be, for safety: plane or band-saw it to width")
+    rough = (_up(along, rule), _up(wide, rule), per)
     staves = staves_for(rough[1], shop, shows=name.startswith(SHOWS))
     if staves is not None:
         notes.append(staves.told(unit))

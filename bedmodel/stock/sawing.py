@@ -17,6 +17,17 @@ def plan_for_shop(
     rack: Sequence[Board], cuts: CutList, shop: ShopProfile, by: Literal["wood", "cost"]
 ) -> Plan:
     """The plan of all rough parts. Raises InputError for boards without a price, by cost."""
+    return plan_boards(rack, demands(cuts, shop), sawing_of(shop), by)
+
+
+def sawing_of(shop: ShopProfile) -> Sawing:
+    """How the shop's saws cut."""
     machines = shop.machines
-    sawing = Sawing(kerf=machines.kerf, rule=machines.rule, edge_loss=shop.allowance.edge)
-    return plan_boards(rack, demands(cuts, shop), sawing, by)
+    return Sawing(
+        kerf=machines.kerf,
+        rule=machines.rule,
+        edge_loss=shop.allowance.edge,
+        crosscut_most=machines.crosscut,
+        rip_most=machines.rip,
+        strip_least=shop.allowance.strip_least,
+    )

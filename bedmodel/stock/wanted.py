@@ -25,7 +25,7 @@ def _demands(item: CutItem, shop: ShopProfile) -> Iterator[Demand]:
             length=item.rough_length,
             width=item.rough_width,
             quarters_count=quarters,
-            stave_least=shop.glue_up.stave_least,
+            stave_least=shop.stave_least,
             stave_most=shop.stave_most,
             joint_loss=shop.glue_up.joint,
             species=item.species,
