@@ -43,6 +43,7 @@ VERBS = {
     "cutlist": "list every part with its finished and its rough size, by lumber",
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
     "boards": "plan which part comes out of which board on the rack, with the proven bound",
+    "nest": "lay out the legs on thick planks, and templates and jig plates on sheet goods",
     "steps": "list the order of work, with the settings of each machine and its cautions",
     "show": "draw a picture of the bed and list its parts",
 }
@@ -205,6 +206,25 @@ def _boards_arguments(verb: argparse.ArgumentParser) -> None:
         metavar="WHAT",
         help="what to spare, wood or cost (default: wood)",
     )
+    _pages_argument(verb, "a page for each board, and the labels,")
+    _json_argument(verb)
+
+
+def _pages_argument(verb: argparse.ArgumentParser, what: str) -> None:
+    verb.add_argument("--out", metavar="DIR", help=f"write {what} into a folder here")
+
+
+def _nest_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    wood = verb.add_mutually_exclusive_group()
+    wood.add_argument("--rack", metavar="FILE", help="nest on the boards you have, a .csv file")
+    wood.add_argument(
+        "--width",
+        metavar="LENGTH",
+        help="nest on one plank of this width (default: the widest that your machines take)",
+    )
+    _pages_argument(verb, "pages to trace from and 1:1 DXF files")
     _json_argument(verb)
 
 
@@ -227,6 +247,7 @@ _ARGUMENTS = {
     "cutlist": _list_arguments,
     "buy": _list_arguments,
     "boards": _boards_arguments,
+    "nest": _nest_arguments,
     "steps": _steps_arguments,
     "show": _show_arguments,
 }

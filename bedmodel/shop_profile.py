@@ -11,7 +11,7 @@ from typing import Literal
 from pydantic import Field
 
 from bedmodel import fields
-from bedmodel.fields import Length, Section
+from bedmodel.fields import Angle, Length, Section
 from bedmodel.lumber import grade
 from bedmodel.sheets import read_table, shared_folder, unit_of, validated
 from bedmodel.tables import wood
@@ -63,6 +63,31 @@ class GlueUp(Section):
     thickest: int = fields.count(12, 4, 16, "Thickest class bought, in quarters of an inch.")
 
 
+class Nest(Section):
+    """How shaped legs are nested on a plank. Common practice, no source."""
+
+    gap: Length = fields.length(8, 0, 100, "Between two legs: two blanks' allowances and the saw.")
+    margin: Length = fields.length(4, 0, 100, "Between a leg and an end, an edge or a defect.")
+    blank: Length = fields.length(3, 0, 50, "Sawn outside the line all round.")
+    kerf: Length = fields.length(1.5, 0, 20, "Of the band saw.")
+    grain: Angle = fields.angle(5, 0, 30, "Most that a leg is tilted out of the grain.")
+    turn_over: Literal["allowed", "never"] = fields.choice(
+        "allowed", "allowed: a leg may lie with either face up, as its mirror image."
+    )
+    end_for_end: Literal["allowed", "never"] = fields.choice(
+        "allowed", "allowed: a leg may lie with its foot towards either end."
+    )
+
+
+class SheetGoods(Section):
+    """The sheet that templates and jig plates are cut from. Common practice, no source."""
+
+    length: Length = fields.length(2440, 300, 5000, "Length of the sheet.")
+    width: Length = fields.length(1220, 200, 5000, "Width of the sheet.")
+    gap: Length = fields.length(10, 0, 100, "Between two plates: the cutter, and a web that holds.")
+    margin: Length = fields.length(10, 0, 45, "Between a plate and the sheet's edge.")
+
+
 class Buying(Section):
     """What is asked for at the yard."""
 
@@ -109,6 +134,8 @@ class ShopProfile(Section):
     allowance: Allowance = Field(Allowance(), description="Allowances.")
     glue_up: GlueUp = Field(GlueUp(), description="Panels and laminations.")
     buying: Buying = Field(Buying(), description="Buying.")
+    nest: Nest = Field(Nest(), description="The leg nest.")
+    sheet_goods: SheetGoods = Field(SheetGoods(), description="Sheet goods.")
     router: Racks = Field(Racks(), description="Bits and bushings on hand.")
     price: tuple[Price, ...] = Field((), max_length=200, description="Prices.")
 

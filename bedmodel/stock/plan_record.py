@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
+from bedmodel.stock.boards import board_feet
+from bedmodel.stock.nest.plan import LegNest, Unplaced
+from bedmodel.stock.nest.record import legs_record
 from bedmodel.stock.plan import ClassPlan, CutBoard, Plan, Rectangle
+from bedmodel.stock.sawing import RackPlan
+
+
+def rack_record(found: RackPlan) -> dict[str, Any]:
+    """The board plan, and the nest of the legs where there is one."""
+    legs = None if found.legs is None else legs_record(found.legs)
+    return {**plan_record(found.plan), "feasible": found.feasible, "legs": legs}
 
 
 def plan_record(plan: Plan) -> dict[str, Any]:
@@ -48,6 +59,12 @@ def _board_record(cut: CutBoard) -> dict[str, Any]:
         "width_mm": round(cut.board.width, 3),
         "length_mm": round(cut.board.length, 3),
         "board_feet": round(cut.board.board_feet, 4),
+        "sawn_out_of": None
+        if not cut.board.of
+        else {
+            "board": cut.board.of,
+            "at_mm": [round(cut.board.along, 3), round(cut.board.across, 3)],
+        },
         "cuts": [
             {
                 "number": c.number,
@@ -74,19 +91,50 @@ def _rectangle(r: Rectangle) -> list[float]:
     return [round(v, 3) + 0.0 for v in (r.x, r.y, r.length, r.width)]
 
 
-def missing_lines(plan: Plan) -> list[str]:
-    """What the rack lacks, in words: board feet of which class, and the longest part."""
-    lines = []
-    for each in plan.classes:
-        if not each.missing:
-            continue
-        feet = sum(m.board_feet for m in each.missing)
+def missing_rows(found: RackPlan, show: Callable[[float], str]) -> list[list[str]]:
+    """What the rack lacks, a row a class: lumber, board feet, the longest part, which parts."""
+    rows = []
+    for each in found.plan.classes:
         longest = each.longest_missing
-        assert longest is not None
-        parts = ", ".join(f"{m.count} {m.name}" for m in each.missing)
-        proven = " (proven: no plan has them all)" if each.impossible else ""
-        lines.append(
-            f"missing {feet:.1f} bd ft rough of {each.species} {each.quarters_count}/4 for "
-            f"{parts}{proven}; the longest is {longest.name}, {longest.length:.0f} mm"
+        if longest is not None:
+            feet = sum(m.board_feet for m in each.missing)
+            rows.append(
+                [
+                    f"{each.species} {each.quarters_count}/4",
+                    f"{feet:.1f}",
+                    f"{longest.name}, {show(longest.length)}",
+                    ", ".join(f"{m.count} {m.name}" for m in each.missing),
+                    "proven" if each.impossible else "not proven",
+                ]
+            )
+    groups: dict[tuple[str, int], list[Unplaced]] = {}
+    for leg in found.legs.unplaced if found.legs else ():
+        groups.setdefault((leg.species, leg.quarters_count), []).append(leg)
+    for (species, quarters), legs in groups.items():
+        feet = sum(board_feet(quarters, leg.width, leg.length) for leg in legs)
+        most = max(legs, key=lambda leg: leg.length)
+        rows.append(
+            [
+                f"{species} {quarters}/4",
+                f"{feet:.1f}",
+                f"{most.name}, {show(most.length)}",
+                ", ".join(leg.name for leg in legs),
+                "proven" if all(leg.fits_none for leg in legs) else "not proven",
+            ]
         )
-    return lines
+    return rows
+
+
+def missing_legs(nest: LegNest, show: Callable[[float], str]) -> list[str]:
+    """What planks would do for the legs that have none, in words; equal legs together."""
+    groups: dict[tuple[object, ...], list[Unplaced]] = {}
+    for leg in nest.unplaced:
+        key = (leg.species, leg.quarters_count, leg.width, leg.length, leg.fits_none)
+        groups.setdefault(key, []).append(leg)
+    return [
+        f"{', '.join(leg.name for leg in legs)}: "
+        f"{'no plank is large enough' if legs[0].fits_none else 'the planks are used up'}; each "
+        f"needs {legs[0].species} {legs[0].quarters_count}/4 at least {show(legs[0].width)} wide "
+        f"and {show(legs[0].length)} long, clear of checks and defects"
+        for legs in groups.values()
+    ]

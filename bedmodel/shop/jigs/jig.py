@@ -33,11 +33,15 @@ class GuidedCut:
 
 @dataclass(frozen=True)
 class Jig:
-    """One jig: the sheet to cut it from, its card, and its cuts when a router follows it."""
+    """One jig: the sheet to cut it from, its card, and its cuts when a router follows it.
+
+    ``is_part`` marks a part of the bed itself, that a machine cuts without a template.
+    """
 
     sheet: CncSheet
     card: Card
     cuts: tuple[GuidedCut, ...] = ()
+    is_part: bool = False
 
     @property
     def name(self) -> str:

@@ -196,7 +196,7 @@ def _part(layout: Layout, piece: Piece, chosen: Chosen, count: int) -> Jig:
     caution = "leave tabs, hold the blank outside the line, stay clear while the machine runs"
     sheet = CncSheet(name, title, outline, (), _marks(piece, outline, 0.0), notes, grain=True)
     steered = GuidedCut(outline, outline, Cutter(bit.diameter, bit.diameter), "outside")
-    return Jig(sheet, Card(name, title, rows, (caution,)), (steered,))
+    return Jig(sheet, Card(name, title, rows, (caution,)), (steered,), is_part=True)
 
 
 def relieved_part(outline: Outline, diameter: float, style: str) -> Outline:

@@ -1,26 +1,27 @@
-"""Which pieces of a bed are nested: the legs."""
+"""Which pieces of a bed are nested: the legs of a shaped outline.
+
+A square post is sawn straight, as boards are, so the board plan has it; the nest has only
+what is traced. No leg is in both.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from bedmodel.bed import Piece
-from bedmodel.errors import InputError
-from bedmodel.stock.cut_list import CutList
+from bedmodel.stock.cut_list import CutList, is_traced
 from bedmodel.stock.nest.plan import NestPart
-
-_LEGS = ("head_leg", "foot_leg")
 
 
 def leg_parts(pieces: Sequence[Piece], cuts: CutList | None = None) -> tuple[NestPart, ...]:
-    """The legs of a bed; with a cut list of their lumber's class, each layer by itself.
+    """The shaped legs of a bed; with a cut list of their lumber's class, each layer by itself.
 
-    Raises InputError when there is none among the pieces.
+    There are none where the legs are square posts.
     """
     rows = {name: item for item in (cuts.items if cuts else ()) for name in item.pieces}
     found = []
     for piece in pieces:
-        if not piece.name.startswith(_LEGS):
+        if not is_traced(piece.kind):
             continue
         row = rows.get(piece.name)
         quarters_count = row.lumber.quarters_count if row and row.lumber else 0
@@ -30,6 +31,4 @@ def leg_parts(pieces: Sequence[Piece], cuts: CutList | None = None) -> tuple[Nes
             found.append(
                 NestPart(name, piece.kind.shape.outline, quarters_count, piece.kind.species)
             )
-    if not found:
-        raise InputError("nest", None, "has no legs to nest")
     return tuple(found)

@@ -44,7 +44,7 @@ TOLERANCE = 0.25  # mm; polygons stand off true arcs by this at most
 COARSE = 0.8  # mm; while parts are laid down
 _FINISHED = 2  # of the nests pushed together, once more with the finer polygons
 _ROUND_OFF = 1e-6
-_WIDEST, _LONGEST = 1500.0, 8000.0
+WIDEST = 1500.0
 Counts = tuple[int, ...]
 _USUAL = Nesting()
 
@@ -105,8 +105,8 @@ def nest_on_width(
     Raises InputError, with the least width that would do, where a part is too wide for it.
     """
     parts = check_parts(parts)
-    if not (math.isfinite(width) and 20 <= width <= _WIDEST):
-        raise InputError("plank width", width, f"must be 20 to {_WIDEST:g} mm")
+    if not (math.isfinite(width) and 20 <= width <= WIDEST):
+        raise InputError("plank width", width, f"must be 20 to {WIDEST:g} mm")
     quarters_count = quarters_count or max(part.quarters_count for part in parts)
     kinds = _kinds(parts, nesting, width - 2 * nesting.margin)
     for kind in kinds:
@@ -122,6 +122,11 @@ def nest_on_width(
     nested = _nest(board, kinds, counts, nesting, effort, NoFit(nesting.gap))
     assert nested is not None, "a plank as long as all parts in a row has room for them"
     return replace(nested[0], board=replace(board, length=nested[0].length_used))
+
+
+def least_width(part: NestPart, nesting: Nesting = _USUAL) -> float:
+    """The narrowest plank that takes a part, tilted as far as the grain allows (mm)."""
+    return _unplaced(part, nesting, True).width
 
 
 def nest_on_boards(
