@@ -163,6 +163,7 @@ def _parameters_arguments(verb: argparse.ArgumentParser) -> None:
 
 def _jigs_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
+    _shop_argument(verb)
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
 

@@ -11,6 +11,7 @@ from typing import Literal
 from pydantic import Field
 
 from bedmodel import fields
+from bedmodel.cutters import bit, bushing
 from bedmodel.fields import Angle, Length, Section
 from bedmodel.lumber import grade
 from bedmodel.sheets import read_table, shared_folder, unit_of, validated
@@ -176,4 +177,8 @@ def load_profile(where: str | None) -> ShopProfile:
     for i, price in enumerate(shop.price, start=1):
         wood(price.species, f"price.{i}.species")
     grade(shop.buying.grade, "buying.grade")
+    for name in shop.router.bits:
+        bit(name, "router.bits")
+    for name in shop.router.bushings:
+        bushing(name, "router.bushings")
     return shop

@@ -25,10 +25,20 @@ from bedmodel.stock.sawing import plan_for_shop
 
 @dataclass(frozen=True)
 class Workshop:
-    """The maker's shop, and the boards on the rack where a plan of them is wanted."""
+    """The maker's shop, and the boards on the rack where a plan of them is wanted.
+
+    ``given`` tells the maker's own shop from the example: only of that are the router bits
+    taken to be all there are.
+    """
 
     shop: ShopProfile
     rack: tuple[Board, ...] | None = None
+    given: bool = False
+
+    @property
+    def cutters_of(self) -> ShopProfile | None:
+        """The shop whose bits and bushings are on hand; None for those of the tables."""
+        return self.shop if self.given else None
 
 
 def write_shop(

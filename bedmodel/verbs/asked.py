@@ -37,4 +37,4 @@ def asked_workshop(shop: str | None, rack: str | None) -> Workshop:
     from bedmodel.stock.rack import read_rack
 
     boards = None if rack is None else tuple(read_rack(Path(rack)))
-    return Workshop(load_profile(shop), boards)
+    return Workshop(load_profile(shop), boards, shop is not None)

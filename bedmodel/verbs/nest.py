@@ -46,7 +46,7 @@ def run(arguments: argparse.Namespace) -> int:
     say("nesting the legs")
     legs, parts = _legs(arguments, layout, pieces, shop)
     say("nesting templates and plates")
-    plates, jigs, left_over = _plates(layout, pieces, shop)
+    plates, jigs, left_over = _plates(layout, pieces, shop, arguments.shop is not None)
     nests = Nests(legs, parts, plates, jigs)
     where = None
     if arguments.out is not None:
@@ -107,7 +107,7 @@ def _width(text: str, sheet: Sheet, least: float) -> float:
 
 
 def _plates(
-    layout: Layout, pieces: Sequence[Piece], shop: ShopProfile
+    layout: Layout, pieces: Sequence[Piece], shop: ShopProfile, own: bool
 ) -> tuple[SheetNest | None, tuple[Jig, ...], tuple[Jig, ...]]:
     """The jigs' nest on sheets, the jigs, and those that are too large for a sheet."""
     from bedmodel.shop.jigs.bed_jigs import make_jigs
@@ -117,9 +117,8 @@ def _plates(
     size = SheetSize(goods.length, goods.width, goods.gap, goods.margin)
     fits: list[Jig] = []
     left_over: list[Jig] = []
-    for jig in make_jigs(layout, pieces):
-        if jig.is_part:
-            continue
+    made = make_jigs(layout, pieces, shop if own else None)
+    for jig in (copy for each in made if each.from_sheet for copy in each.copies()):
         x0, y0, x1, y1 = jig.sheet.outline.bounds()
         short, long = sorted((x1 - x0, y1 - y0))
         room = sorted((size.width - 2 * size.margin, size.length - 2 * size.margin))

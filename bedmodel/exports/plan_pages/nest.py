@@ -183,8 +183,8 @@ def _beside(part: NestedPart, box: Box, others: Sequence[Box], taken: Taken) -> 
     if not number:
         return []
     for place in (
-        Box(box.x1 + 0.3, y - 2.2, box.x1 + 6.0, y + 2.2),
-        Box(box.x0 - 6.0, y - 2.2, box.x0 - 0.3, y + 2.2),
+        Box(box.x1 + 0.3, y - 1.95, box.x1 + 6.0, y + 1.95),
+        Box(box.x0 - 6.0, y - 1.95, box.x0 - 0.3, y + 1.95),
         Box(x - 3.0, box.y1 + 0.3, x + 3.0, box.y1 + 4.7),
         Box(x - 3.0, box.y0 - 4.7, x + 3.0, box.y0 - 0.3),
     ):

@@ -37,6 +37,7 @@ from bedmodel.shop.jigs.fence import (
     where_words,
 )
 from bedmodel.shop.jigs.jig import GuidedCut, Jig
+from bedmodel.shop.jigs.on_hand import ALL, OnHand
 from bedmodel.shop.router import mortise_template, recess_template
 from bedmodel.shop.sheet import SLOT, CncSheet, Mark
 from bedmodel.skeleton import Layout
@@ -86,18 +87,20 @@ def _size(plan: TenonPlan, length: float) -> MortiseSize:
     return round(length, 4), round(plan.mortise_width, 4), plan.ends
 
 
-def plate_jigs(layout: Layout) -> Iterator[Jig]:
+def plate_jigs(layout: Layout, hand: OnHand = ALL) -> Iterator[Jig]:
     """A plate for each size of mortise. Raises InputError for cutters that do not fit."""
     sizes = mortise_seats(layout)
     for number, (size, seats) in enumerate(sizes.items(), start=1):
         name = "mortise_plate" if len(sizes) == 1 else f"mortise_plate_{number}"
-        yield _plate(layout, name, size, seats)
+        yield _plate(layout, name, size, seats, hand)
 
 
-def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Seat]) -> Jig:
+def _plate(
+    layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Seat], hand: OnHand
+) -> Jig:
     length, width, ends = mortise_size
     deepest = max(seat.depth for seat in seats)
-    chosen = mortise_cutter(layout.sheet, width, deepest)
+    chosen = mortise_cutter(layout.sheet, width, deepest, hand)
     mortise = Mortise(name, Frame(), length, width, deepest, ends)
     if ends == "square":  # the bit leaves its own radius in the corners, for the chisel
         slot = recess_template(length, width, chosen.cutter)
