@@ -135,7 +135,9 @@ def _build_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb, all_sizes=True)
     _shop_argument(verb)
     verb.add_argument(
-        "--rack", metavar="FILE", help="plan the boards you have, a .csv file, as well"
+        "--rack",
+        metavar="FILE",
+        help="plan the boards you have as well, a .csv file or an example rack",
     )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
@@ -198,7 +200,9 @@ def _boards_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     _shop_argument(verb)
     verb.add_argument(
-        "--rack", metavar="FILE", help="the boards you have, a .csv file (default: an example rack)"
+        "--rack",
+        metavar="FILE",
+        help="the boards you have, a .csv file, or the name of an example (default: boards)",
     )
     verb.add_argument(
         "--by",
@@ -219,7 +223,11 @@ def _nest_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     _shop_argument(verb)
     wood = verb.add_mutually_exclusive_group()
-    wood.add_argument("--rack", metavar="FILE", help="nest on the boards you have, a .csv file")
+    wood.add_argument(
+        "--rack",
+        metavar="FILE",
+        help="nest on the boards you have, a .csv file, or the name of an example rack",
+    )
     wood.add_argument(
         "--width",
         metavar="LENGTH",

@@ -195,6 +195,7 @@ def test_legs_of_any_sheet_nest_on_any_rack(table: Table, data: st.DataObject) -
     except InputError:
         assume(False)
     parts = leg_parts(pieces)
+    assume(parts)
     nesting = Nesting(
         gap=data.draw(st.sampled_from([6.0, 8.0, 15.0])),
         margin=data.draw(st.sampled_from([3.0, 10.0])),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from bedmodel.stock.boards import board_feet
@@ -95,34 +96,55 @@ def missing_rows(found: RackPlan, show: Callable[[float], str]) -> list[list[str
     """What the rack lacks, a row a class: lumber, board feet, the longest part, which parts."""
     rows = []
     for each in found.plan.classes:
-        longest = each.longest_missing
-        if longest is not None:
-            feet = sum(m.board_feet for m in each.missing)
+        lacks = [_Lack(m.name, m.count, m.length, m.board_feet) for m in each.missing]
+        lacks += [
+            _Lack(leg.name, 1, leg.length, board_feet(each.quarters_count, leg.width, leg.length))
+            for leg in _unplaced(found)
+            if (leg.species, leg.quarters_count) == (each.species, each.quarters_count)
+        ]
+        if lacks:
+            wood = f"{each.species} {each.quarters_count}/4"
             rows.append(
-                [
-                    f"{each.species} {each.quarters_count}/4",
-                    f"{feet:.1f}",
-                    f"{longest.name}, {show(longest.length)}",
-                    ", ".join(f"{m.count} {m.name}" for m in each.missing),
-                    "proven" if each.impossible else "not proven",
-                ]
+                _missing_row(wood, lacks, "proven" if each.impossible else "not proven", show)
             )
-    groups: dict[tuple[str, int], list[Unplaced]] = {}
-    for leg in found.legs.unplaced if found.legs else ():
-        groups.setdefault((leg.species, leg.quarters_count), []).append(leg)
-    for (species, quarters), legs in groups.items():
-        feet = sum(board_feet(quarters, leg.width, leg.length) for leg in legs)
-        most = max(legs, key=lambda leg: leg.length)
-        rows.append(
-            [
-                f"{species} {quarters}/4",
-                f"{feet:.1f}",
-                f"{most.name}, {show(most.length)}",
-                ", ".join(leg.name for leg in legs),
-                "proven" if all(leg.fits_none for leg in legs) else "not proven",
-            ]
-        )
+    planned = {(each.species, each.quarters_count) for each in found.plan.classes}
+    alone: dict[tuple[str, int], list[Unplaced]] = {}
+    for leg in _unplaced(found):
+        if (leg.species, leg.quarters_count) not in planned:
+            alone.setdefault((leg.species, leg.quarters_count), []).append(leg)
+    for (species, quarters), legs in alone.items():
+        lacks = [
+            _Lack(leg.name, 1, leg.length, board_feet(quarters, leg.width, leg.length))
+            for leg in legs
+        ]
+        proof = "proven" if all(leg.fits_none for leg in legs) else "not proven"
+        rows.append(_missing_row(f"{species} {quarters}/4", lacks, proof, show))
     return rows
+
+
+@dataclass(frozen=True)
+class _Lack:
+    name: str
+    count: int
+    length: float
+    feet: float
+
+
+def _unplaced(found: RackPlan) -> tuple[Unplaced, ...]:
+    return found.legs.unplaced if found.legs is not None else ()
+
+
+def _missing_row(
+    wood: str, lacks: list[_Lack], proof: str, show: Callable[[float], str]
+) -> list[str]:
+    longest = max(lacks, key=lambda lack: lack.length)
+    return [
+        wood,
+        f"{sum(lack.feet for lack in lacks):.1f}",
+        f"{longest.name}, {show(longest.length)}",
+        ", ".join(f"{lack.count} {lack.name}" for lack in lacks),
+        proof,
+    ]
 
 
 def missing_legs(nest: LegNest, show: Callable[[float], str]) -> list[str]:

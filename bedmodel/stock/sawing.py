@@ -20,7 +20,7 @@ from bedmodel.stock.cut_list import CutList
 from bedmodel.stock.demand import Demand
 from bedmodel.stock.nest.parts import leg_parts
 from bedmodel.stock.nest.plan import LegNest, Nesting, NestPart
-from bedmodel.stock.nest.planks import least_width, nest_on_boards, nest_on_width
+from bedmodel.stock.nest.planks import effort_for, least_width, nest_on_boards, nest_on_width
 from bedmodel.stock.plan import Plan
 from bedmodel.stock.planner import Sawing, plan_boards
 from bedmodel.stock.wanted import demands
@@ -60,7 +60,7 @@ def plan_for_shop(
     if not parts:
         return RackPlan(plan_boards(rack, wanted, sawing, by))
     nesting = nesting_of(shop)
-    legs = nest_on_boards(parts, rack, nesting)
+    legs = nest_on_boards(parts, rack, nesting, effort_for(len(parts)))
     first = RackPlan(plan_boards(left_of(rack, legs, sawing), wanted, sawing, by), legs, parts)
     if not _legs_class_is_short(first):
         return first
@@ -80,7 +80,7 @@ def _legs_last(
     cut = [each.board for group in plan.classes for each in group.boards]
     taken = {board.of or board.name for board in cut}
     rest = [board for board in rack if board.name not in taken]
-    return RackPlan(plan, nest_on_boards(parts, rest, nesting), parts)
+    return RackPlan(plan, nest_on_boards(parts, rest, nesting, effort_for(len(parts))), parts)
 
 
 def _legs_class_is_short(found: RackPlan) -> bool:
@@ -128,7 +128,7 @@ def nest_on_a_plank(parts: Sequence[NestPart], shop: ShopProfile, width: float |
     planks = []
     for number, group in enumerate(groups.values(), start=1):
         wide = max(shop.widest_piece, needed_width(group, shop)) if width is None else width
-        plank = nest_on_width(group, wide, nesting)
+        plank = nest_on_width(group, wide, nesting, effort_for(len(group)))
         name = "plank" if len(groups) == 1 else f"plank {number}"
         board = replace(plank.board, name=name, species=group[0].species)
         planks.append(replace(plank, board=board))

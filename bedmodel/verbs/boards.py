@@ -8,7 +8,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bedmodel.verbs.asked import asked_layout
+from bedmodel.verbs.asked import asked_layout, asked_rack
 from bedmodel.verbs.terminal import Progress, table
 
 if TYPE_CHECKING:
@@ -24,17 +24,15 @@ def run(arguments: argparse.Namespace) -> int:
     Raises InputError for a bad sheet, shop or rack, WriteError.
     """
     from bedmodel.pieces import make_pieces
-    from bedmodel.sheets import folder_name, shared_folder
+    from bedmodel.sheets import folder_name
     from bedmodel.shop_profile import load_profile
     from bedmodel.stock.cut_list import cut_list
     from bedmodel.stock.plan_record import rack_record
-    from bedmodel.stock.rack import read_rack
     from bedmodel.stock.sawing import plan_for_shop
 
     layout = asked_layout(arguments)
     shop = load_profile(arguments.shop)
-    rack = Path(arguments.rack) if arguments.rack else shared_folder() / "boards.csv"
-    boards = read_rack(rack)
+    rack, boards = asked_rack(arguments.rack)
     say = Progress()
     say("planning the boards")
     pieces = make_pieces(layout)
@@ -52,14 +50,14 @@ def run(arguments: argparse.Namespace) -> int:
             write_boards(layout, found, folder)
             write_labels(layout, pieces, cuts, found, folder)
             # By its manifest a later run knows the folder as its own.
-            write_bytes(folder / "manifest.json", json_bytes({"name": name, "rack": rack.name}))
+            write_bytes(folder / "manifest.json", json_bytes({"name": name, "rack": rack}))
         where = str(Path(arguments.out) / name)
     say.done()
     if arguments.json:
         record = {**rack_record(found), **({"folder": where} if where else {})}
         print(json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False))
     else:
-        print(_text(found, layout.sheet, rack.name))
+        print(_text(found, layout.sheet, rack))
         print(f"\n{_where(where)}")
     return 0 if found.feasible else 1
 

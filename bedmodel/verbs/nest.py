@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bedmodel.errors import InputError
-from bedmodel.verbs.asked import asked_layout
+from bedmodel.verbs.asked import asked_layout, asked_rack
 from bedmodel.verbs.terminal import Progress, table
 
 if TYPE_CHECKING:
@@ -70,7 +70,6 @@ def _legs(
     """The legs' nest: on the rack, beside the board plan's parts, or on one plank."""
     from bedmodel.stock.cut_list import cut_list
     from bedmodel.stock.nest.parts import leg_parts
-    from bedmodel.stock.rack import read_rack
     from bedmodel.stock.sawing import needed_width, nest_on_a_plank, plan_for_shop
 
     unit = layout.sheet.design.unit
@@ -78,7 +77,7 @@ def _legs(
     parts = leg_parts(pieces, cuts)
     if arguments.rack is not None:
         # The same plan as that of the boards, so that no plank is used twice.
-        boards = read_rack(Path(arguments.rack))
+        _, boards = asked_rack(arguments.rack)
         return plan_for_shop(boards, cuts, pieces, shop, "wood").legs, parts
     width = None
     if arguments.width is not None:

@@ -66,6 +66,14 @@ QUICK = Effort()
 PROVEN = Effort(nodes_count=2000)
 
 
+def effort_for(count: int) -> Effort:
+    """What keeps a nest of so many parts to a few seconds: four legs, or their layers."""
+    for most, effort in ((5, QUICK), (8, Effort(20, 3)), (12, Effort(8, 2))):
+        if count <= most:
+            return effort
+    return Effort(3, 1)
+
+
 @dataclass(frozen=True)
 class _Kind:
     """Parts of one outline: they are nested as one, and named afterwards."""
