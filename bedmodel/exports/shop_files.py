@@ -55,7 +55,7 @@ def write_shop(
     buying = buying_list(cuts, shop, layout.sheet.wood.species)
     write_text(there / "buying.csv", buy_csv(buying, unit))
     write_bytes(there / "buying.json", json_bytes(buy_record(buying)))
-    work = steps(layout, cuts, tuple(piece.name for piece in pieces))
+    work = steps(layout, cuts, tuple(piece.name for piece in pieces), shop)
     write_bytes(there / "steps.json", json_bytes(steps_record(work, cuts)))
     found = None
     if workshop.rack is not None:
