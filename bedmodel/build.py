@@ -11,13 +11,13 @@ from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Result
 from bedmodel.checks.run import run_checks
 from bedmodel.exports.jig_files import write_jigs
+from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
 from bedmodel.exports.publish import fresh_folder, write_bytes, write_text
 from bedmodel.exports.records import (
     checks_record,
     folder_files,
-    json_bytes,
     manifest_record,
     parts_record,
 )

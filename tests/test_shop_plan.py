@@ -130,15 +130,15 @@ def test_a_short_rack_tells_what_is_missing() -> None:
     whole = cuts.totals()["yellow-poplar", 8][1]
     assert rows["yellow-poplar 8/4"][1:] == [
         f"{whole:.1f}",
-        "centre_rail, 2075",
-        "1 centre_rail, 2 runner",
+        "centre rail, 2075",
+        "1 centre rail, 2 runner",
         "proven",
     ]
-    assert rows["red-maple 6/4"][2].startswith("side_rail, 20")
-    assert "1 head_leg_right" in rows["red-maple 10/4"][3]
+    assert rows["red-maple 6/4"][2].startswith("side rail, 20")
+    assert "1 head leg right" in rows["red-maple 10/4"][3]
     assert found.legs is not None
     (told,) = missing_legs(found.legs, lambda mm: f"{mm:.0f} mm")
-    assert told.startswith("head_leg_right: the planks are used up; each needs red-maple 10/4")
+    assert told.startswith("head leg right: the planks are used up; it needs red-maple 10/4")
 
 
 def test_where_the_nest_takes_too_much_the_straight_parts_go_first() -> None:

@@ -7,13 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from bedmodel.bed import Piece
+from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.nest_files import file_word
 from bedmodel.exports.paper.sheet import A4, LETTER
 from bedmodel.exports.plan_pages.labels import labels_pdf, part_labels
 from bedmodel.exports.plan_pages.pages import board_pages_pdf, board_svg
 from bedmodel.exports.plan_pages.words import Setup, spoken
 from bedmodel.exports.publish import write_bytes
-from bedmodel.exports.records import json_bytes
 from bedmodel.shop.setting_out import setting_out
 from bedmodel.skeleton import Layout
 from bedmodel.spec import Sheet

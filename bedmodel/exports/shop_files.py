@@ -8,9 +8,9 @@ from pathlib import Path
 
 from bedmodel.bed import Piece
 from bedmodel.exports.board_files import setup_of, write_boards, write_labels
+from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.nest_files import Nests, write_nests
 from bedmodel.exports.publish import write_bytes, write_text
-from bedmodel.exports.records import json_bytes
 from bedmodel.shop.order_of_work import steps
 from bedmodel.shop.setting_out import marks_csv, marks_record, setting_out
 from bedmodel.shop.steps import steps_record

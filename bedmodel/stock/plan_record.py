@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -141,10 +141,14 @@ def _missing_row(
     return [
         wood,
         f"{sum(lack.feet for lack in lacks):.1f}",
-        f"{longest.name}, {show(longest.length)}",
-        ", ".join(f"{lack.count} {lack.name}" for lack in lacks),
+        f"{_spoken(longest.name)}, {show(longest.length)}",
+        ", ".join(f"{lack.count} {_spoken(lack.name)}" for lack in lacks),
         proof,
     ]
+
+
+def _spoken(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def missing_legs(nest: LegNest, show: Callable[[float], str]) -> list[str]:
@@ -153,10 +157,15 @@ def missing_legs(nest: LegNest, show: Callable[[float], str]) -> list[str]:
     for leg in nest.unplaced:
         key = (leg.species, leg.quarters_count, leg.width, leg.length, leg.fits_none)
         groups.setdefault(key, []).append(leg)
-    return [
-        f"{', '.join(leg.name for leg in legs)}: "
-        f"{'no plank is large enough' if legs[0].fits_none else 'the planks are used up'}; each "
-        f"needs {legs[0].species} {legs[0].quarters_count}/4 at least {show(legs[0].width)} wide "
-        f"and {show(legs[0].length)} long, clear of checks and defects"
-        for legs in groups.values()
-    ]
+    return [_needed(legs, show) for legs in groups.values()]
+
+
+def _needed(legs: Sequence[Unplaced], show: Callable[[float], str]) -> str:
+    first = legs[0]
+    names = ", ".join(_spoken(leg.name) for leg in legs)
+    why = "no plank is large enough" if first.fits_none else "the planks are used up"
+    return (
+        f"{names}: {why}; {'each' if len(legs) > 1 else 'it'} needs {first.species} "
+        f"{first.quarters_count}/4 at least {show(first.width)} wide and {show(first.length)} "
+        "long, clear of checks and defects"
+    )

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bedmodel.verbs.asked import asked_layout, asked_rack
-from bedmodel.verbs.terminal import Progress, table
+from bedmodel.verbs.terminal import Progress, sizes, table, wrapped
 
 if TYPE_CHECKING:
     from bedmodel.spec import Sheet
@@ -41,8 +41,8 @@ def run(arguments: argparse.Namespace) -> int:
     where = None
     if arguments.out is not None:
         from bedmodel.exports.board_files import write_boards, write_labels
+        from bedmodel.exports.json_text import json_bytes
         from bedmodel.exports.publish import fresh_folder, write_bytes
-        from bedmodel.exports.records import json_bytes
 
         say("writing the pages and labels")
         name = f"{folder_name(layout.sheet)}-boards"
@@ -58,7 +58,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False))
     else:
         print(_text(found, layout.sheet, rack))
-        print(f"\n{_where(where)}")
+        print(f"\n{wrapped(_where(where))}")
     return 0 if found.feasible else 1
 
 
@@ -87,8 +87,7 @@ def _text(found: RackPlan, sheet: Sheet, rack: str) -> str:
         lines += [used, *([least] if plan.bound > 0 else [])]
     if found.legs is not None and found.legs.planks:
         lines.append(
-            f"bd ft that the legs use up: {found.legs.board_feet_used:.2f}, nested on planks; "
-            "see bedmodel nest"
+            f"bd ft that the legs use up: {found.legs.board_feet_used:.2f}, see bedmodel nest"
         )
     if not found.feasible:
         lines += ["", "THE RACK LACKS LUMBER"]
@@ -96,7 +95,9 @@ def _text(found: RackPlan, sheet: Sheet, rack: str) -> str:
         if missing:
             heads = ["lumber", "bd ft rough", "longest without a board", "parts", "proof"]
             lines.append(table(missing, heads, " r"))
-        lines += missing_legs(found.legs, sheet.show) if found.legs else []
+        lines += (
+            [wrapped(line) for line in missing_legs(found.legs, sheet.show)] if found.legs else []
+        )
     return "\n".join(lines)
 
 
@@ -124,16 +125,20 @@ def _row(each: ClassPlan, cut: CutBoard, sheet: Sheet) -> list[str]:
     names: dict[str, int] = {}
     for placed in order:
         names[placed.name] = names.get(placed.name, 0) + 1
-    off = ", ".join(f"{sheet.show(r.length)} x {sheet.show(r.width)}" for r in cut.offcuts[:3])
+    off = ", ".join(sizes(sheet.show, r.length, r.width) for r in cut.offcuts[:3])
     return [
         cut.board.name,
         f"{each.species} {each.quarters_count}/4",
-        f"{sheet.show(cut.board.length)} x {sheet.show(cut.board.width)}",
+        sizes(sheet.show, cut.board.length, cut.board.width),
         f"{cut.board.board_feet:.2f}",
         str(len(cut.cuts)),
-        ", ".join(f"{count} {name}" for name, count in names.items()),
+        ", ".join(f"{count} {_spoken(name)}" for name, count in names.items()),
         off,
     ]
+
+
+def _spoken(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def _plank_row(plank: NestedPlank, sheet: Sheet) -> list[str]:
@@ -141,9 +146,9 @@ def _plank_row(plank: NestedPlank, sheet: Sheet) -> list[str]:
     return [
         board.name,
         f"{board.species or 'any'} {board.quarters_count}/4",
-        f"{sheet.show(board.length)} x {sheet.show(board.width)}",
+        sizes(sheet.show, board.length, board.width),
         f"{plank.board_feet_used:.2f}",
         "nest",
-        ", ".join(placement.name for placement in plank.placements),
+        ", ".join(_spoken(placement.name) for placement in plank.placements),
         "",
     ]

@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bedmodel.errors import InputError
+from bedmodel.units import MM_PER_INCH
 from bedmodel.verbs.asked import asked_layout, asked_rack
-from bedmodel.verbs.terminal import Progress, table
+from bedmodel.verbs.terminal import Progress, sizes, table, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,7 +58,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(_record(nests, left_over, where), indent=1, allow_nan=False))
     else:
         print(_text(nests, left_over, pieces, layout.sheet, arguments.rack))
-        print(f"\n{_where(where)}\n{_CAUTION}")
+        print(f"\n{wrapped(_where(where))}\n{wrapped(_CAUTION)}")
     return 0 if legs is None or legs.feasible else 1
 
 
@@ -87,7 +88,7 @@ def _legs(
 
 def _width(text: str, sheet: Sheet, least: float) -> float:
     from bedmodel.stock.nest.planks import WIDEST
-    from bedmodel.units import MM_PER_INCH, format_length, parse_length
+    from bedmodel.units import format_length, parse_length
 
     try:
         width = parse_length(text, sheet.design.unit)
@@ -133,9 +134,9 @@ def _write(
     arguments: argparse.Namespace, layout: Layout, pieces: Sequence[Piece], nests: Nests
 ) -> str:
     from bedmodel.exports.board_files import setup_of
+    from bedmodel.exports.json_text import json_bytes
     from bedmodel.exports.nest_files import write_nests
     from bedmodel.exports.publish import fresh_folder, write_bytes
-    from bedmodel.exports.records import json_bytes
     from bedmodel.sheets import folder_name
 
     name = f"{folder_name(layout.sheet)}-nest"
@@ -199,10 +200,10 @@ def _leg_lines(nests: Nests, pieces: Sequence[Piece], sheet: Sheet) -> list[str]
             rows.append(
                 [
                     plank.board.name,
-                    placement.name,
+                    placement.name.replace("_", " "),
                     seen_face(faces, placement),
                     "left" if abs(turn) <= 90 else "right",
-                    *(f"{sheet.show(x)}, {sheet.show(y)}" for x, y in ends),
+                    *(_place(sheet, x, y) for x, y in ends),
                     f"{tilt:+.1f}" if abs(tilt) >= 0.05 else "0",
                 ]
             )
@@ -223,25 +224,31 @@ def _leg_lines(nests: Nests, pieces: Sequence[Piece], sheet: Sheet) -> list[str]
     return [*lines, *_unplaced(nests.legs, sheet)]
 
 
+def _place(sheet: Sheet, x: float, y: float) -> str:
+    """A point of the plank, to what can be marked: along, up."""
+    step = MM_PER_INCH / 32 if sheet.design.unit == "inch" else 0.5
+    return sizes(sheet.show, *(round(v / step) * step for v in (x, y))).replace(" x ", ", ")
+
+
 def _unplaced(legs: LegNest, sheet: Sheet) -> list[str]:
     from bedmodel.stock.plan_record import missing_legs
 
     missing = missing_legs(legs, sheet.show)
-    return ["THE RACK LACKS PLANKS", *missing] if missing else []
+    return ["", "THE RACK LACKS PLANKS", *map(wrapped, missing)] if missing else []
 
 
 def _plate_lines(nests: Nests, sheet: Sheet) -> list[str]:
     plates = nests.plates
     assert plates is not None
     many = len(plates.sheets)
-    size = f"{sheet.show(plates.size.length)} x {sheet.show(plates.size.width)}"
+    size = sizes(sheet.show, plates.size.length, plates.size.width)
     proof = ", fewer cannot hold them" if plates.is_proven else ""
     outlines = {jig.name: jig.sheet.outline for jig in nests.jigs}
     rows = []
     for number, each in enumerate(plates.sheets, start=1):
         for placement in each.placements:
             x0, y0, x1, y1 = placement.outline(outlines[placement.name]).bounds()
-            size_there = f"{sheet.show(x1 - x0)} x {sheet.show(y1 - y0)}"
+            size_there = sizes(sheet.show, x1 - x0, y1 - y0)
             rows.append([str(number), placement.name, size_there, sheet.show(x0), sheet.show(y0)])
     used = ", ".join(sheet.show(each.stop) for each in plates.sheets)
     return [
