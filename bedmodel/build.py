@@ -11,13 +11,13 @@ from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Result
 from bedmodel.checks.run import run_checks
 from bedmodel.exports.jig_files import write_jigs
+from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
 from bedmodel.exports.publish import fresh_folder, write_bytes, write_text
 from bedmodel.exports.records import (
     checks_record,
     folder_files,
-    json_bytes,
     manifest_record,
     parts_record,
 )
@@ -66,9 +66,10 @@ def build(
         write_model(bed, folder, say)
         write_templates(bed, folder, say)
         say("writing jigs")
-        write_jigs(bed.layout, bed.pieces, folder)
+        workshop = workshop or Workshop(load_profile(None))
+        write_jigs(bed.layout, bed.pieces, folder, workshop.cutters_of)
         say("writing shop papers")
-        write_shop(bed.layout, bed.pieces, workshop or Workshop(load_profile(None)), folder)
+        write_shop(bed.layout, bed.pieces, workshop, folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
         write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
         files = folder_files(folder)

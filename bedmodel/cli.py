@@ -43,6 +43,7 @@ VERBS = {
     "cutlist": "list every part with its finished and its rough size, by lumber",
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
     "boards": "plan which part comes out of which board on the rack, with the proven bound",
+    "nest": "lay out the legs on thick planks, and templates and jig plates on sheet goods",
     "steps": "list the order of work, with the settings of each machine and its cautions",
     "show": "draw a picture of the bed and list its parts",
 }
@@ -134,7 +135,9 @@ def _build_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb, all_sizes=True)
     _shop_argument(verb)
     verb.add_argument(
-        "--rack", metavar="FILE", help="plan the boards you have, a .csv file, as well"
+        "--rack",
+        metavar="FILE",
+        help="plan the boards you have as well, a .csv file or an example rack",
     )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
@@ -162,6 +165,7 @@ def _parameters_arguments(verb: argparse.ArgumentParser) -> None:
 
 def _jigs_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
+    _shop_argument(verb)
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
 
@@ -196,7 +200,9 @@ def _boards_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     _shop_argument(verb)
     verb.add_argument(
-        "--rack", metavar="FILE", help="the boards you have, a .csv file (default: an example rack)"
+        "--rack",
+        metavar="FILE",
+        help="the boards you have, a .csv file, or the name of an example (default: boards)",
     )
     verb.add_argument(
         "--by",
@@ -205,6 +211,29 @@ def _boards_arguments(verb: argparse.ArgumentParser) -> None:
         metavar="WHAT",
         help="what to spare, wood or cost (default: wood)",
     )
+    _pages_argument(verb, "a page for each board, and the labels,")
+    _json_argument(verb)
+
+
+def _pages_argument(verb: argparse.ArgumentParser, what: str) -> None:
+    verb.add_argument("--out", metavar="DIR", help=f"write {what} into a folder here")
+
+
+def _nest_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    wood = verb.add_mutually_exclusive_group()
+    wood.add_argument(
+        "--rack",
+        metavar="FILE",
+        help="nest on the boards you have, a .csv file, or the name of an example rack",
+    )
+    wood.add_argument(
+        "--width",
+        metavar="LENGTH",
+        help="nest on one plank of this width (default: the widest that your machines take)",
+    )
+    _pages_argument(verb, "pages to trace from and 1:1 DXF files")
     _json_argument(verb)
 
 
@@ -227,6 +256,7 @@ _ARGUMENTS = {
     "cutlist": _list_arguments,
     "buy": _list_arguments,
     "boards": _boards_arguments,
+    "nest": _nest_arguments,
     "steps": _steps_arguments,
     "show": _show_arguments,
 }

@@ -11,7 +11,8 @@ from typing import Literal
 from pydantic import Field
 
 from bedmodel import fields
-from bedmodel.fields import Length, Section
+from bedmodel.cutters import bit, bushing
+from bedmodel.fields import Angle, Length, Section
 from bedmodel.lumber import grade
 from bedmodel.sheets import read_table, shared_folder, unit_of, validated
 from bedmodel.tables import wood
@@ -25,7 +26,7 @@ class Machines(Section):
 
     jointer: Length = fields.length(203.2, 80, 600, "Widest board that the jointer flattens.")
     planer: Length = fields.length(330.2, 150, 1300, "Widest board that the planer takes.")
-    kerf: Length = fields.length(3.2, 0.5, 10, "Width of the saw cut.")
+    kerf: Length = fields.length(3.175, 0.5, 10, "Width of the saw cut.")
     rip: Length = fields.length(750, 150, 1600, "Widest strip between saw and fence.")
     crosscut: Length = fields.length(300, 100, 1600, "Widest board cut square to its length.")
     rule: Length = fields.length(1.5875, 0.1, 10, "Rough cuts are measured to this.")
@@ -54,13 +55,38 @@ class GlueUp(Section):
 
     stave_least: Length = fields.length(50, 20, 200, "Narrowest stave of a panel.")
     stave_most: Length | None = fields.length(
-        None, 60, 600, "Widest stave of a panel.", worked_out="what the jointer takes"
+        None, 60, 600, "Widest stave of a panel.", worked_out="what every machine takes"
     )
     joint: Length = fields.length(3, 0, 12, "Lost of each stave's width in straightening it.")
     laminate: Literal["allowed", "never"] = fields.choice(
         "allowed", "allowed: parts thicker than the thickest class are glued up of layers."
     )
     thickest: int = fields.count(12, 4, 16, "Thickest class bought, in quarters of an inch.")
+
+
+class Nest(Section):
+    """How shaped legs are nested on a plank. Common practice, no source."""
+
+    gap: Length = fields.length(8, 0, 100, "Between two legs: two blanks' allowances and the saw.")
+    margin: Length = fields.length(4, 0, 100, "Between a leg and an end, an edge or a defect.")
+    blank: Length = fields.length(3, 0, 50, "Sawn outside the line all round.")
+    kerf: Length = fields.length(1.5, 0, 20, "Of the band saw.")
+    grain: Angle = fields.angle(5, 0, 30, "Most that a leg is tilted out of the grain.")
+    turn_over: Literal["allowed", "never"] = fields.choice(
+        "allowed", "allowed: a leg may lie with either face up, as its mirror image."
+    )
+    end_for_end: Literal["allowed", "never"] = fields.choice(
+        "allowed", "allowed: a leg may lie with its foot towards either end."
+    )
+
+
+class SheetGoods(Section):
+    """The sheet that templates and jig plates are cut from. Common practice, no source."""
+
+    length: Length = fields.length(2440, 300, 5000, "Length of the sheet.")
+    width: Length = fields.length(1220, 200, 5000, "Width of the sheet.")
+    gap: Length = fields.length(10, 0, 100, "Between two plates: the cutter, and a web that holds.")
+    margin: Length = fields.length(10, 0, 45, "Between a plate and the sheet's edge.")
 
 
 class Buying(Section):
@@ -109,14 +135,27 @@ class ShopProfile(Section):
     allowance: Allowance = Field(Allowance(), description="Allowances.")
     glue_up: GlueUp = Field(GlueUp(), description="Panels and laminations.")
     buying: Buying = Field(Buying(), description="Buying.")
+    nest: Nest = Field(Nest(), description="The leg nest.")
+    sheet_goods: SheetGoods = Field(SheetGoods(), description="Sheet goods.")
     router: Racks = Field(Racks(), description="Bits and bushings on hand.")
     price: tuple[Price, ...] = Field((), max_length=200, description="Prices.")
 
     @property
+    def widest_piece(self) -> float:
+        """The widest piece of wood that every machine takes."""
+        m = self.machines
+        return min(m.jointer, m.planer, m.crosscut, m.rip)
+
+    @property
     def stave_most(self) -> float:
-        """Widest stave: what is given, but never more than the jointer takes."""
+        """Widest stave: what is given, but never more than every machine takes."""
         given = self.glue_up.stave_most
-        return self.machines.jointer if given is None else min(given, self.machines.jointer)
+        return self.widest_piece if given is None else min(given, self.widest_piece)
+
+    @property
+    def stave_least(self) -> float:
+        """Narrowest stave: what is given, but never less than is ripped safely."""
+        return max(self.glue_up.stave_least, self.allowance.strip_least)
 
     def price_of(self, species: str, quarters_count: int) -> float | None:
         """The price of a board foot; None where the table has none."""
@@ -138,4 +177,8 @@ def load_profile(where: str | None) -> ShopProfile:
     for i, price in enumerate(shop.price, start=1):
         wood(price.species, f"price.{i}.species")
     grade(shop.buying.grade, "buying.grade")
+    for name in shop.router.bits:
+        bit(name, "router.bits")
+    for name in shop.router.bushings:
+        bushing(name, "router.bushings")
     return shop

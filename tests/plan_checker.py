@@ -38,16 +38,24 @@ def _problems(
     plan: Plan, boards: Sequence[Board], demands: Sequence[Demand], sawing: Sawing
 ) -> Iterator[str]:
     rack = {board.name: board for board in boards}
+    sawn = [cut.board for group in plan.classes for cut in group.boards if cut.board.of]
+    yield from _sawn_down(sawn, rack, sawing)
     wanted = {demand.name: demand for demand in demands}
     if not sawing.kerf - EPS <= plan.kerf < sawing.kerf + sawing.rule - EPS / 2:
         yield f"kerf {plan.kerf} for a saw of {sawing.kerf}"
+    whole = [cut.board for group in plan.classes for cut in group.boards if not cut.board.of]
+    for board in whole:
+        if board.name in {piece.of for piece in sawn}:
+            yield f"board {board.name} is cut as it is and in pieces"
+        if board.width > sawing.crosscut_most + EPS:
+            yield f"board {board.name} is too wide for the crosscut"
     used = Counter(cut.board.name for group in plan.classes for cut in group.boards)
     yield from (f"board {name} is cut {count} times" for name, count in used.items() if count > 1)
     for group in plan.classes:
         total = 0.0
         for cut in group.boards:
             board = cut.board
-            if rack.get(board.name) != board:
+            if not board.of and rack.get(board.name) != board:
                 yield f"board {board.name} is not on the rack"
             for placed in cut.placed:
                 demand = wanted[placed.name]
@@ -69,6 +77,39 @@ def _problems(
     yield from _all_there(plan, demands)
 
 
+def _sawn_down(pieces: Sequence[Board], rack: dict[str, Board], sawing: Sawing) -> Iterator[str]:
+    """Pieces that were ripped off wide boards first: each on its board, apart, its flaws on it."""
+    for piece in pieces:
+        board = rack.get(piece.of)
+        if board is None:
+            yield f"{piece.name} is of {piece.of}, which is not on the rack"
+            continue
+        x0, y0 = piece.along, piece.across
+        x1, y1 = x0 + piece.length, y0 + piece.width
+        if min(x0, y0) < -EPS or x1 > board.length + EPS or y1 > board.width + EPS:
+            yield f"{piece.name} is not all on {board.name}"
+        if piece.width > min(sawing.crosscut_most, sawing.rip_most) + EPS:
+            yield f"{piece.name} is too wide for the saws"
+        if (piece.quarters_count, piece.species) != (board.quarters_count, board.species):
+            yield f"{piece.name} is of other lumber than {board.name}"
+        checks = (board.check_left - x0, board.check_right - (board.length - x1))
+        if piece.check_left < checks[0] - EPS or piece.check_right < checks[1] - EPS:
+            yield f"{piece.name} has forgotten an end check"
+        for d in board.defects:
+            flaw = (max(d.start, x0), max(d.low, y0), min(d.stop, x1), min(d.high, y1))
+            if flaw[2] - flaw[0] > EPS and flaw[3] - flaw[1] > EPS:
+                there = (flaw[0] - x0, flaw[1] - y0, flaw[2] - x0, flaw[3] - y0)
+                if not any(_inside(there, (f.start, f.low, f.stop, f.high)) for f in piece.defects):
+                    yield f"{piece.name} has forgotten a defect"
+        for other in pieces:
+            if other is not piece and other.of == piece.of:
+                mine = (x0, y0, x1, y1)
+                x, y = other.along, other.across
+                theirs = (x, y, x + other.length, y + other.width)
+                if not _apart(mine, theirs, sawing.kerf):
+                    yield f"{piece.name} and {other.name} are no kerf apart"
+
+
 # --- one board ---------------------------------------------------------------------------
 
 
@@ -80,6 +121,7 @@ def _of_board(cut: CutBoard, plan: Plan, sawing: Sawing) -> Iterator[str]:
     if y0 < sawing.edge_loss - EPS or y1 > board.width - sawing.edge_loss + EPS:
         yield "the blank takes in a rough edge"
     pieces: list[Box] | str = _replay(cut, blank, kerf)
+    yield from _beyond_the_saws(cut, kerf, sawing)
     if isinstance(pieces, str):
         yield pieces
         return
@@ -110,6 +152,20 @@ def _of_board(cut: CutBoard, plan: Plan, sawing: Sawing) -> Iterator[str]:
             yield "an off-cut has a defect in it"
         if offcut.length < sawing.offcut_length - EPS or offcut.width < sawing.offcut_width - EPS:
             yield "an off-cut is too small to keep"
+
+
+def _beyond_the_saws(cut: CutBoard, kerf: float, sawing: Sawing) -> Iterator[str]:
+    """Cuts that the shop's saws cannot make, or not safely."""
+    for each in cut.cuts:
+        _, y0, _, y1 = box(each.piece)
+        if each.kind == "crosscut":
+            if y1 - y0 > sawing.crosscut_most + EPS:
+                yield f"cut {each.number} is across {y1 - y0} mm"
+            continue
+        # One of the two sides runs along the fence; the other falls off.
+        sides = (each.at - y0, y1 - each.at - kerf)
+        if not any(sawing.strip_least - EPS <= s <= sawing.rip_most + EPS for s in sides):
+            yield f"cut {each.number} rips {sides[0]} mm off {sides[1]} mm"
 
 
 def _replay(cut: CutBoard, blank: Box, kerf: float) -> list[Box] | str:

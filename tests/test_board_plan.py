@@ -19,6 +19,7 @@ from bedmodel.stock.demand import Demand, PanelDemand, PartDemand
 from bedmodel.stock.plan import Plan, Rectangle
 from bedmodel.stock.planner import QUICK, Effort, Sawing, plan_boards
 from bedmodel.stock.rack import read_rack
+from tests.guillotine_sets import NO_KERF, SETS, problem
 from tests.plan_checker import problems
 
 INCH = 25.4
@@ -194,6 +195,15 @@ def test_species_keep_apart() -> None:
         plan_boards([board("N", 100, 1000)], both, PLAIN)
     with pytest.raises(InputError, match="part r: needs a species"):
         plan_boards([ash], [wanted, part("r", 1, 900, 90)], PLAIN)
+
+
+def test_a_published_problem_is_solved_to_its_least_number_of_boards() -> None:
+    """See ``guillotine_sets`` for the sources; the larger set is in the benchmark."""
+    rack, parts = problem("gcut1", 8)
+    plan = checked(rack, parts, NO_KERF)
+    assert len(used(plan)) == SETS["gcut1"][1] == 5
+    assert plan.gap == 0
+    assert not checked(rack[:4], parts, NO_KERF).feasible
 
 
 def test_the_solver_prints_nothing(capfd: pytest.CaptureFixture[str]) -> None:

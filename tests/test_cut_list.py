@@ -17,8 +17,10 @@ from bedmodel.errors import InputError
 from bedmodel.lumber import class_for, grade, thickness_classes
 from bedmodel.pieces import make_pieces
 from bedmodel.sheets import load_sheet
+from bedmodel.shop.jigs.plates import mortise_seats
 from bedmodel.shop.order_of_work import steps
 from bedmodel.shop.settings import batches
+from bedmodel.shop.steps import Step
 from bedmodel.shop_profile import ShopProfile, load_profile
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.stock.boards import board_feet
@@ -29,6 +31,7 @@ from bedmodel.stock.papers import CUT_COLUMNS, cut_csv, cut_record
 from bedmodel.stock.staves import staves_for
 from bedmodel.stock.wanted import demands
 from bedmodel.tables import mattress_sizes
+from bedmodel.units import format_both
 from tests.beds import EXAMPLES, good
 
 INCH = 25.4
@@ -286,11 +289,50 @@ def test_the_steps_hang_every_piece_once(name: str, joint: str) -> None:
     for step in found:
         assert set(step.parts) <= rows
         assert step.does
+        assert step.cautions, step.title
+        assert step.parts or step.title.startswith("Lay the mattress")
     titles = [step.title for step in found]
     assert titles.index("Crosscut to rough length") < titles.index("Rip to rough width")
     assert titles.index("Hang the rails") < titles.index("Lay the slats")
     sawn = [step for step in found if step.place == "saw"]
     assert all(any("riving knife" in c for c in step.cautions) for step in sawn)
+
+
+def _steps(name: str, *changes: str) -> dict[str, Step]:
+    layout, cuts = listed(name, *changes)
+    names = tuple(piece.name for piece in make_pieces(layout))
+    return {step.title: step for step in steps(layout, cuts, names, ShopProfile())}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_legs_are_traced_or_sawn_straight_and_never_both(name: str) -> None:
+    found = _steps(name)
+    traced = name != "hawthorn"
+    title = "Saw the legs' blanks out of the planks"
+    assert (title in found) == traced
+    for sawn in ("Crosscut to rough length", "Rip to rough width", "Rip to finished width"):
+        assert ("head_leg" in found[sawn].parts) != traced
+    assert "head_leg" in found["Flatten and plane to thickness"].parts
+
+
+def test_steps_tell_the_sizes_of_the_joints() -> None:
+    plates = _steps("campion")["Cut the mortises"].settings
+    layout, _ = listed("campion")
+    assert len(plates) == len(mortise_seats(layout))
+    own = _steps("campion", "headboard.joint=tenon")["Cut the tenons on the boards"]
+    plan = lay_out(load_sheet("campion", changes=["headboard.joint=tenon"])).ends[0].boards[0]
+    assert format_both(plan.tenons.thickness, "inch") in own.settings[0]
+    assert "Cut the tenons on the boards" not in _steps("campion")
+    dowels = _steps("campion", "headboard.joint=dowels")["Bore the dowel holes"].settings
+    assert any("deep" in each for each in dowels)
+
+
+def test_steps_say_what_is_too_large_for_a_machine() -> None:
+    """Hawthorn's board is 385 mm wide; the planer takes 330.2, the crosscut station 300."""
+    found = _steps("hawthorn")
+    assert any("wider than the planer" in d for d in found["Glue up panels and thick parts"].does)
+    assert any("headboard board is wider" in d for d in found["Crosscut to finished length"].does)
+    assert not any("is wider" in d for d in _steps("sorrel")["Crosscut to finished length"].does)
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -322,6 +364,20 @@ def test_each_setting_serves_all_its_parts(name: str) -> None:
         ("[[price]]\nboard_foot = -1", "price.1.board_foot", "greater than or equal to 0"),
         ("[buying]\ngrade = 'best'", "buying.grade", "no1-common"),
         ("x =", "--shop", "not valid TOML"),
+        ("[machines]\nkerf = -1", "machines.kerf", "0.5 to 10 mm"),
+        ("[machines]\nrip = 'wide'", "machines.rip", "number"),
+        ("[allowance]\nstrip_least = 500", "allowance.strip_least", "5 to 100 mm"),
+        ("[nest]\ngrain = 45", "nest.grain", "0 to 30"),
+        ("[nest]\nturn_over = 'yes'", "nest.turn_over", "allowed"),
+        ("[sheet_goods]\nlength = 1", "sheet_goods.length", "300 to 5000 mm"),
+        ("[router]\nbits = 'straight'", "router.bits", ""),
+        (
+            "[[price]]\nspecies = 'white-oak'\nboard_foot = 1\n[[price]]\nspecies = 'white-ash'\n"
+            "board_foot = 'x'",
+            "price.2.board_foot",
+            "number",
+        ),
+        ("[glue_up]\nstave_least = '10 in'", "glue_up.stave_least", "20 to 200 mm"),
     ],
 )
 def test_a_bad_shop_file_is_refused(tmp_path: Path, text: str, parameter: str, said: str) -> None:

@@ -705,7 +705,13 @@ def test_the_rounded_gap_tells_what_it_adds_up_to() -> None:
 
 def test_the_verb_writes_and_tells(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     asked = argparse.Namespace(
-        sheet="sorrel", size=None, mattress=None, changes=[], out=str(tmp_path), json=True
+        sheet="sorrel",
+        size=None,
+        mattress=None,
+        changes=[],
+        shop=None,
+        out=str(tmp_path),
+        json=True,
     )
     assert verb.run(asked) == 0
     told = json.loads(capsys.readouterr().out)
@@ -730,7 +736,13 @@ def test_the_verb_fails_when_a_cut_does(
 
     monkeypatch.setattr(module, "_simulated", too_deep)
     asked = argparse.Namespace(
-        sheet="sorrel", size=None, mattress=None, changes=[], out=str(tmp_path), json=False
+        sheet="sorrel",
+        size=None,
+        mattress=None,
+        changes=[],
+        shop=None,
+        out=str(tmp_path),
+        json=False,
     )
     assert verb.run(asked) == 1
     assert "FAILED" in capsys.readouterr().out

@@ -228,6 +228,11 @@ def test_pages_of_a_plan_need_no_solid(module: str) -> None:
     assert reached_at_load(PACKAGE, module).isdisjoint(HEAVY)
 
 
+@pytest.mark.parametrize("module", ["exports.board_files", "exports.nest_files"])
+def test_files_of_a_plan_need_no_solid(module: str) -> None:
+    assert reached_at_load(PACKAGE, module).isdisjoint(MODELLER)
+
+
 @pytest.mark.parametrize("module", ["cli", "__main__", "errors", "units", "tables", "verbs.sizes"])
 def test_importing_it_is_light(module: str) -> None:
     assert "pydantic" not in reached_at_load(PACKAGE, module)

@@ -39,11 +39,14 @@ from bedmodel.joints import tenon_joints
 from bedmodel.pieces import make_pieces
 from bedmodel.sheets import load_sheet, shared_folder
 from bedmodel.shop.setting_out import setting_out
-from bedmodel.shop_profile import ShopProfile
+from bedmodel.shop_profile import GlueUp, ShopProfile
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.stock.boards import Board, Defect
 from bedmodel.stock.cut_list import CutList, cut_list
 from bedmodel.stock.demand import PanelDemand
+from bedmodel.stock.nest.parts import leg_parts
+from bedmodel.stock.nest.plan import LegNest
+from bedmodel.stock.nest.planks import Effort, nest_on_width
 from bedmodel.stock.plan import ClassPlan, Cut, CutBoard, Placed, Plan, Rectangle
 from bedmodel.stock.planner import Sawing, plan_boards
 from bedmodel.stock.rack import read_rack
@@ -372,7 +375,7 @@ def test_long_lists_go_on_to_another_page() -> None:
 
 def test_the_overview_says_what_is_proven() -> None:
     words = " ".join(t.text for t in texts(plan_sheets(plan(), INCH)[0]))
-    assert "The boards measure 110.7 board feet. That is proven to be the least" in words
+    assert "The boards measure 95.1 board feet. That is proven to be the least" in words
     loose = replace(plan().classes[0], bound=plan().classes[0].used / 1.25)
     words = _overview(replace(plan(), classes=(loose,)))
     assert "at most 25.0 % above" in words
@@ -411,12 +414,17 @@ def labels() -> tuple[Label, ...]:
     return part_labels(pieces, cuts, plan(), setting_out(layout, pieces), INCH)
 
 
-def test_each_wooden_part_has_one_label_and_each_stave() -> None:
+def test_each_wooden_part_has_one_label_and_each_stave_and_strip() -> None:
     cuts = campion()[2]
     staves = [each for each in labels() if ", stave " in each.name]
-    assert len(labels()) - len(staves) == sum(item.count for item in cuts.items)
+    strips = [each for each in labels() if ", strip " in each.name]
+    assert len(labels()) - len(staves) - len(strips) == sum(item.count for item in cuts.lumber)
     planned = [p for c in cut_boards(plan()) for p in c.placed if p.panel_number]
     assert len(staves) == len(planned) > 1
+    assert len(strips) == sum(i.rough_count for i in cuts.lumber if i.per_rough > 1) > 1
+    # A strip comes from where its parts come from.
+    (one,) = {e.boards for e in strips if e.name.startswith("loose tenon 2")}
+    assert {e.boards for e in labels() if e.name == "headboard board 2 tenon 1"} == {one}
 
 
 def test_a_joint_s_number_is_on_both_of_its_parts() -> None:
@@ -425,14 +433,58 @@ def test_a_joint_s_number_is_on_both_of_its_parts() -> None:
     found = {(each.name, each.hand): each for each in labels()}
     for joint in tenon_joints(layout):
         for hand in ("left", "right"):
-            number = numbers[f"{joint.name}_{hand}"]
+            (number,) = numbers[f"{joint.name}_{hand}"]
             assert number.endswith(hand[0].upper())
             bearers = [each for each in labels() if number in each.joints]
             assert found[joint.leg.replace("_", " "), hand] in bearers
             assert found[joint.board.replace("_", " "), ""] in bearers
             assert found[joint.name.replace("_", " "), hand] in bearers
             assert len(bearers) == 3
-    assert len(set(numbers.values())) == len(numbers)
+
+
+@pytest.mark.parametrize("joint", ["loose_tenon", "tenon", "dowels"])
+@pytest.mark.parametrize("rail", ["hook_plates", "brackets", "bolts", "butt"])
+def test_every_joint_of_every_kind_has_a_number_on_both_parts(joint: str, rail: str) -> None:
+    kinds = (f"headboard.joint={joint}", f"footboard.joint={joint}", f"side_rail.joint={rail}")
+    layout = lay_out(load_sheet("campion", changes=kinds))
+    numbers = joint_numbers(make_pieces(layout))
+    bearers: dict[str, set[str]] = {}
+    for piece, own in numbers.items():
+        for number in own:
+            bearers.setdefault(number, set()).add(piece)
+    wood = [
+        {name for name in names if "_tenon_" not in name and "_dowel_" not in name}
+        for names in bearers.values()
+    ]
+    assert all(len(names) == 2 for names in wood)
+    for hand in ("left", "right"):
+        rails = {f"{end}_leg_{hand}" for end in ("head", "foot")}
+        assert {n for names in wood if f"side_rail_{hand}" in names for n in names} == {
+            *rails,
+            f"side_rail_{hand}",
+        }
+        for leg, board in (("head", "headboard_board_1"), ("foot", "footboard_board")):
+            assert {f"{leg}_leg_{hand}", board} in wood
+    # A row of dowels is one joint: board to leg twice for three boards, and four rail ends.
+    if joint == "dowels":
+        assert len(bearers) == 2 * 3 + 4
+        rows = [n for n in bearers.values() if "headboard_board_1" in n]
+        assert all(len(names) == 2 + 4 for names in rows)
+
+
+def test_a_nested_leg_s_label_names_its_plank_and_each_layer_has_one() -> None:
+    layout = lay_out(load_sheet("campion", changes=["leg.thickness=100 mm"]))
+    pieces = make_pieces(layout)
+    thin = shop().model_copy(update={"glue_up": GlueUp(thickest=8)})
+    cuts = cut_list(pieces, thin, "inch")
+    assert {item.layers for item in cuts.items if item.nested} == {3}
+    legs = nest_on_width(leg_parts(pieces, cuts), 200, effort=Effort(1, 1, 1))
+    legs = LegNest((replace(legs, board=replace(legs.board, name="L9")),))
+    made = part_labels(pieces, cuts, None, setting_out(layout, pieces), INCH, legs)
+    layers = [each for each in made if "leg, layer " in each.name]
+    assert len(layers) == 4 * 3
+    assert {each.boards for each in layers} == {("L9 nest",)}
+    assert {each.hand for each in layers} == {"left", "right"}
 
 
 def test_a_label_names_the_board_and_the_letter_on_its_page() -> None:

@@ -10,18 +10,21 @@ from bedmodel.exports.cnc import dxf_bytes, legend_text
 from bedmodel.exports.publish import write_bytes, write_text
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.jigs.jig import Jig
+from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
 
 FOLDER = "jigs"
 
 
-def write_jigs(layout: Layout, pieces: Sequence[Piece], folder: Path) -> tuple[Jig, ...]:
+def write_jigs(
+    layout: Layout, pieces: Sequence[Piece], folder: Path, shop: ShopProfile | None = None
+) -> tuple[Jig, ...]:
     """Write every jig of a bed into ``folder``/jigs, and return them to be checked.
 
-    Raises InputError where a cutter of the sheet cannot do its work, before anything
-    is written.
+    Cutters are those that the ``shop`` has, if one is given. Raises InputError where a cutter
+    of the sheet cannot do its work, before anything is written.
     """
-    jigs = make_jigs(layout, pieces)
+    jigs = make_jigs(layout, pieces, shop)
     for jig in jigs:
         write_jig(jig, folder / FOLDER)
     write_bytes(folder / FOLDER / "cards.json", cards_bytes(layout, jigs))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import importlib.metadata
-import json
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -24,12 +23,6 @@ SAFETY = (
     "cots, children's, bunk, loft, adjustable or medical beds. Local codes and licensed practice "
     "decide."
 )
-
-
-def json_bytes(record: object) -> bytes:
-    """JSON text as every record is written: indented, sorted by insertion, UTF-8."""
-    text = json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False)
-    return text.encode("utf-8") + b"\n"
 
 
 def parts_record(bed: Bed) -> Record:

@@ -18,3 +18,8 @@ GLUE = "glue: mind its open time, wear gloves, keep it off finished faces"
 HEAVY = "heavy and awkward: lift with two people, keep fingers out of closing joints"
 SCREWS = "drive screws by hand at the last turns; wear eye protection when boring"
 BENCH = "small parts are held in a jig or a vice, never in the hand, near a blade"
+PLANER = (
+    "jointer and planer: guards on, push blocks, no piece shorter than the maker allows, never "
+    "pull a piece out by hand"
+)
+BAND_SAW = "band saw: guard down to just above the wood, fingers never in line with the blade"

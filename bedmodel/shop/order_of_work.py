@@ -11,25 +11,46 @@ from collections.abc import Iterator
 
 from bedmodel.angles import told
 from bedmodel.screwing import ScrewPlan
-from bedmodel.shop.cautions import BENCH, DUST, GLUE, HEAVY, ROUTER, SAW, SCREWS
+from bedmodel.shop.cautions import (
+    BAND_SAW,
+    BENCH,
+    DUST,
+    GLUE,
+    HEAVY,
+    PLANER,
+    ROUTER,
+    SAW,
+    SCREWS,
+)
+from bedmodel.shop.closing_steps import glue_up, hang
+from bedmodel.shop.joint_steps import dowel_settings, ease_edges, mortise_settings, own_tenons
 from bedmodel.shop.steps import Step, Work, machine_settings
+from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
 from bedmodel.stock.cut_list import CutItem, CutList
 
-_FASTENER_WORDS = ("plate", "bracket", "bolt", "washer", "barrel_nut", "alignment_dowel")
 
+def steps(
+    layout: Layout, cuts: CutList, pieces: tuple[str, ...], shop: ShopProfile | None = None
+) -> tuple[Step, ...]:
+    """The steps in order; ``pieces`` are the names of all pieces of the bed.
 
-def steps(layout: Layout, cuts: CutList, pieces: tuple[str, ...]) -> tuple[Step, ...]:
-    """The steps in order; ``pieces`` are the names of all pieces of the bed."""
-    work = Work(layout, cuts, pieces)
+    With the ``shop``, also what is to be done where a part is too large for its machines.
+    """
+    work = Work(layout, cuts, pieces, shop)
     found: list[Step] = []
-    for part in (_rough, _panels, _to_size, _legs, _joints, _fasteners, _platform, _glue, _hang):
+    for part in (
+        *(_rough, _panels, _to_size, _legs, _joints, own_tenons, _fasteners, _platform),
+        *(ease_edges, glue_up, hang),
+    ):
         found += part(work)
     return tuple(found)
 
 
 def _rough(work: Work) -> Iterator[Step]:
     lumber = tuple(item.name for item in work.cuts.lumber)
+    straight = tuple(item.name for item in work.cuts.lumber if not item.nested)
+    nested = tuple(item.name for item in work.cuts.lumber if item.nested)
     yield Step(
         "Mark out the boards",
         "rack",
@@ -39,26 +60,59 @@ def _rough(work: Work) -> Iterator[Step]:
             "keep the two parts of a pair side by side where colour and grain match",
             "let the wood lie in the shop until its moisture stands still",
         ),
+        settings=tuple(_totals(work)),
         cautions=(HEAVY,),
     )
+    if nested:
+        yield Step(
+            "Saw the legs' blanks out of the planks",
+            "band saw",
+            nested,
+            (
+                "trace the templates by the pages of the nest, joint face by its two points, the "
+                "face up that is said; mark left and right",
+                "saw outside the line; what is left of the plank is cut off square and goes back "
+                "to the boards",
+                "stick its label on each blank",
+            ),
+            settings=tuple(
+                f"{item.name.replace('_', ' ')}: {item.rough_count} blanks of "
+                f"{item.lumber.name if item.lumber else ''}"
+                for item in work.cuts.lumber
+                if item.nested
+            ),
+            jigs=("leg templates",),
+            cautions=(BAND_SAW, DUST),
+        )
     lengths = tuple(
-        f"{item.name.replace('_', ' ')}: {_rough_size(work, item)}" for item in work.cuts.lumber
+        f"{item.name.replace('_', ' ')}: {_rough_size(work, item)}"
+        for item in work.cuts.lumber
+        if not item.nested
     )
     yield Step(
         "Crosscut to rough length",
         "saw",
-        lumber,
-        ("crosscut in the order of the numbers on the board pages, before any rip",),
+        straight,
+        (
+            "crosscut in the order of the numbers on the board pages, before any rip",
+            "a board too wide for the saws is ripped down before that, see its page",
+        ),
         settings=lengths,
         cautions=(SAW, DUST),
     )
     yield Step(
         "Rip to rough width",
         "saw",
-        lumber,
+        straight,
         (
             "straighten one edge first; rip boards wider than the jointer to just under its width",
-            "rip in the order of the numbers on the board pages",
+            "rip in the order of the numbers on the board pages, the part between blade and fence",
+            "stick its label on each part as it comes off the saw",
+        ),
+        settings=tuple(
+            f"{item.name.replace('_', ' ')}: {work.both(item.rough_width)}"
+            for item in work.cuts.lumber
+            if not item.nested and item.staves is None
         ),
         cautions=(SAW, DUST),
     )
@@ -71,10 +125,20 @@ def _rough(work: Work) -> Iterator[Step]:
             "plane all parts of one thickness in one run, thick ones first; test pieces go through "
             "with them",
             "short parts go through as one long strip",
+            *(
+                ("staves and layers stay 1 to 2 mm (1/16 in) thicker until they are glued",)
+                if any(item.staves or item.layers > 1 for item in work.cuts.lumber)
+                else ()
+            ),
         ),
         settings=machine_settings(work, "planer"),
-        cautions=(DUST, "never joint or plane a piece shorter than the machine's maker allows"),
+        cautions=(PLANER, DUST),
     )
+
+
+def _totals(work: Work) -> Iterator[str]:
+    for (species, quarters), (_, rough) in work.cuts.totals().items():
+        yield f"{species} {quarters}/4: {rough:.1f} board feet of rough parts"
 
 
 def _rough_size(work: Work, item: CutItem) -> str:
@@ -101,13 +165,29 @@ def _panels(work: Work) -> Iterator[Step]:
             "joint the edges fresh, within a day of gluing; clamp to about 0.7 MPa for light wood "
             "and 1.7 MPa for the densest",
             "leave for 7 days at room temperature before planing, or the joints sink later",
+            "then flatten one face and bring all to thickness",
+            *_too_wide_to_plane(work, wide),
         ),
-        cautions=(GLUE,),
+        settings=tuple(
+            f"{item.name.replace('_', ' ')}: to {work.both(item.thickness)}"
+            for item in dict.fromkeys((*wide, *thick))
+        ),
+        cautions=(GLUE, PLANER, DUST),
     )
 
 
+def _too_wide_to_plane(work: Work, wide: tuple[CutItem, ...]) -> Iterator[str]:
+    if work.shop is not None:
+        for item in wide:
+            if item.width > work.shop.machines.planer:
+                yield (
+                    f"{item.name.replace('_', ' ')} is wider than the planer takes: flatten it by "
+                    "hand plane or wide sander"
+                )
+
+
 def _to_size(work: Work) -> Iterator[Step]:
-    straight = work.named(lambda name: "leg" not in name)
+    straight = tuple(item.name for item in work.cuts.lumber if not item.nested)
     yield Step(
         "Rip to finished width",
         "saw",
@@ -121,6 +201,13 @@ def _to_size(work: Work) -> Iterator[Step]:
     if yaw > 1e-8:
         out = told(math.degrees(yaw), rail.thickness, work.layout.sheet.design.unit)
         does.append(f"side rails: both ends out of square and parallel, {out}")
+    if work.shop is not None:
+        for item in work.cuts.lumber:
+            if not item.nested and item.width > work.shop.machines.crosscut:
+                does.append(
+                    f"{item.name.replace('_', ' ')} is wider than the crosscut station takes: cut "
+                    "it with a circular saw along a clamped straightedge, or on a panel sled"
+                )
     yield Step(
         "Crosscut to finished length",
         "saw",
@@ -134,7 +221,8 @@ def _to_size(work: Work) -> Iterator[Step]:
 def _legs(work: Work) -> Iterator[Step]:
     legs = work.named(lambda name: "leg" in name)
     splayed = work.layout.legs.foot is not None
-    does = ["trace the templates on the plank by the leg nest; saw outside the line"]
+    nested = tuple(item.name for item in work.cuts.lumber if item.nested)
+    does = ["trace the template anew on the planed blank, joint face first"] if nested else []
     jigs = ["leg templates"]
     if splayed:
         does.append(
@@ -144,9 +232,14 @@ def _legs(work: Work) -> Iterator[Step]:
     does.append("fix the template on each leg and rout to it; turn it over for the other hand")
     yield Step(
         "Shape the legs",
-        "band saw and router",
+        "saw sled and router" if splayed else "router",
         legs,
         tuple(does),
+        settings=(
+            (f"splay {math.degrees(work.layout.legs.splay):.2f} deg: the sled's card",)
+            if splayed
+            else ()
+        ),
         jigs=tuple(jigs),
         cautions=(SAW, ROUTER, DUST) if splayed else (ROUTER, DUST),
     )
@@ -166,6 +259,7 @@ def _joints(work: Work) -> Iterator[Step]:
                 "set out legs in pairs, inside faces up, by the story stick",
                 "one plate for each size of mortise; its fence against the inside face",
             ),
+            settings=tuple(mortise_settings(work)),
             jigs=("mortise plates", "story sticks"),
             cautions=(ROUTER, DUST),
         )
@@ -186,6 +280,7 @@ def _joints(work: Work) -> Iterator[Step]:
             "bench",
             (*legs, *boards),
             ("bore board ends and legs through one guide, set from the marks",),
+            settings=tuple(dowel_settings(work)),
             jigs=("story sticks",),
             cautions=(BENCH,),
         )
@@ -243,7 +338,6 @@ def _platform(work: Work) -> Iterator[Step]:
         (
             "bore all slats against one stop, both ends alike",
             "set out the runners on the rails by the story stick; screw them on, tops level",
-            "ease all edges that are touched, see the parts' sheets",
         ),
         settings=tuple(settings),
         jigs=("story sticks", "slat spacers"),
@@ -256,109 +350,4 @@ def _screw_setting(work: Work, what: str, plan: ScrewPlan) -> str:
         f"{what}: screws of gauge {plan.gauge} x {work.both(plan.length)}; counterbore "
         f"{plan.counterbore:.1f} mm, {plan.sunk:.1f} mm deep, clearance {plan.clearance:.1f} mm, "
         f"pilot {plan.pilot:.1f} mm"
-    )
-
-
-def _glue(work: Work) -> Iterator[Step]:
-    yield Step(
-        "Sand, then fit all without glue",
-        "bench",
-        tuple(item.name for item in work.cuts.items),
-        (
-            "put each end together dry, rails hung, and measure the diagonals",
-            "mend now what does not close; number each joint",
-        ),
-        cautions=(DUST,),
-    )
-    jigs = ("clamping cauls",) if work.layout.legs.foot is not None else ()
-    for end in work.layout.ends:
-        dry = [board for board in end.boards if max(board.tenons.slack, default=0.0) > 0]
-        does = ["boards into one leg, then the other leg on; clamp at each board, check for square"]
-        if dry:
-            does.insert(
-                0,
-                "wide boards: glue only the tenon nearest the middle in the legs, the others stay "
-                "dry there so that the board can move",
-            )
-        yield Step(
-            f"Glue up the {end.end} end",
-            "bench",
-            work.named(lambda name, e=end.end: name.startswith(e) or "tenon" in name),  # type: ignore[misc]
-            tuple(does),
-            jigs=jigs,
-            cautions=(GLUE, HEAVY),
-            pieces=work.hung(lambda name, e=end.end: _of_end(name, e)),  # type: ignore[misc]
-        )
-
-
-def _of_end(name: str, end: str) -> bool:
-    return name.startswith(end) and not _is_fastener(name)
-
-
-def _is_fastener(name: str) -> bool:
-    return any(word in name for word in _FASTENER_WORDS)
-
-
-def _hang(work: Work) -> Iterator[Step]:
-    yield Step(
-        "Finish",
-        "bench",
-        tuple(item.name for item in work.cuts.items),
-        (
-            "finish all faces alike, inside ones too, so that the wood takes moisture evenly",
-            "screw the metal on for good when it is dry",
-        ),
-        cautions=(DUST, "rags with oil can catch fire by themselves: lay them out flat to dry"),
-    )
-    fastener = work.layout.fastener
-    words = {
-        "hook_plates": "lower the hooks into their slots at both ends and press the rail down",
-        "brackets": "lower the hooks into their slots at both ends and press the rail down",
-        "bolts": "set the rail on its dowels, turn the bolts into the barrels, tighten evenly",
-    }
-    yield Step(
-        "Hang the rails",
-        "bedroom",
-        work.named(lambda name: name in ("side_rail", "runner")),
-        (
-            "two people: stand head and foot end up, never let one go before both rails hang",
-            words[fastener.kind] if fastener else "join the rails to the legs as you planned",
-            "check that both rails are level and the diagonals equal",
-        ),
-        cautions=(HEAVY,),
-        pieces=work.hung(
-            lambda name: name.startswith(("side_rail", "runner")) or _is_fastener(name)
-        ),
-    )
-    if work.layout.centre_rail is not None:
-        yield Step(
-            "Set the centre rail",
-            "bedroom",
-            work.named(lambda name: name in ("centre_rail", "support_foot") or "cleat" in name),
-            ("feet under it at their marks, its top level with the runners' tops",),
-            pieces=work.hung(
-                lambda name: name.startswith(("centre_rail", "support_foot")) or "cleat" in name
-            ),
-        )
-    yield Step(
-        "Lay the slats",
-        "bedroom",
-        work.named(lambda name: name == "slat"),
-        (
-            "from the head, each by the spacers; then drive the screws"
-            if work.layout.slat_screws
-            else "from the head, each by the spacers",
-        ),
-        jigs=("slat spacers",),
-        pieces=work.hung(lambda name: name.startswith("slat_") and "plate" not in name),
-    )
-    yield Step(
-        "Lay the mattress, look again after a season",
-        "bedroom",
-        (),
-        (
-            "sit on each side and at the foot, listen and look at every joint",
-            "after the first heating season press the rails down again and tighten what is loose",
-        ),
-        cautions=("an adult low bed; a design aid made it, not a certificate",),
     )

@@ -30,8 +30,8 @@ class Batch:
 def batches(cuts: CutList) -> tuple[Batch, ...]:
     """All batches: the planer's from thick to thin, then fence and stop from large to small."""
     items = list(cuts.lumber)
-    # Legs and other shaped parts get their width from a template, not from the fence.
-    straight = [item for item in items if "leg" not in item.name]
+    # Legs of a shaped outline get their width from a template, not from the fence.
+    straight = [item for item in items if not item.nested]
     return (
         *_batches("planer", items, lambda item: item.thickness),
         *_batches("rip fence", straight, lambda item: item.width),

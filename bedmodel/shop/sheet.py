@@ -2,6 +2,8 @@
 
     OUTSIDE_CUT   the closed line round what stays
     INSIDE_CUT    closed lines round openings
+    SAW_BLANK     closed lines round rough blanks, on a plank
+    PLANK_NO_CUT  the plank's edges, checks and defects
     MARK_...      straight lines to engrave, or to leave out
     NOTES_NO_CUT  words
 
@@ -27,6 +29,8 @@ STOP = "MARK_STOP"
 SAW = "MARK_SAW_LINE"
 HOLD_DOWN = "MARK_HOLD_DOWN"
 FACE = "MARK_FACE"
+BLANK = "SAW_BLANK"
+PLANK = "PLANK_NO_CUT"
 NOTES = "NOTES_NO_CUT"
 
 # Layer: colour number in the file, what the layer is for.
@@ -44,6 +48,8 @@ LAYERS: dict[str, tuple[int, str]] = {
     SAW: (30, "engrave: the blade cuts along this line"),
     HOLD_DOWN: (4, "engrave: a hold-down stands on each cross and reaches to the end of its line"),
     FACE: (5, "engrave: says which face is which"),
+    BLANK: (30, "saw on these closed lines: rough blanks, outside the legs"),
+    PLANK: (7, "do not cut: edges of the plank or sheet, its end checks and defects"),
     NOTES: (8, "do not cut: words for the maker"),
 }
 

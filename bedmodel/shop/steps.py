@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bedmodel.shop.settings import Batch, batches
+from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
 from bedmodel.stock.cut_list import CutList
 from bedmodel.units import format_both
@@ -36,6 +37,7 @@ class Work:
     layout: Layout
     cuts: CutList
     pieces: tuple[str, ...]
+    shop: ShopProfile | None = None
 
     def named(self, test: Callable[[str], bool]) -> tuple[str, ...]:
         return tuple(item.name for item in self.cuts.items if test(item.name))

@@ -11,6 +11,7 @@ edge; a defect is a rectangle that no part may touch.
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 
 from bedmodel.units import MM_PER_INCH
@@ -36,6 +37,8 @@ class Board:
 
     ``check_left`` and ``check_right`` are cut off its ends. ``price`` is the whole
     board's, in any one currency; None when it is not known. ``species`` "" serves any.
+    A board that was sawn out of another one says of which, and where its lower left corner
+    lies on it: ``along`` and ``across``.
     """
 
     name: str
@@ -48,6 +51,9 @@ class Board:
     defects: tuple[Defect, ...] = ()
     price: float | None = None
     species: str = ""
+    of: str = ""
+    along: float = 0.0
+    across: float = 0.0
 
     @property
     def board_feet(self) -> float:
@@ -69,3 +75,43 @@ def quarters_of(thickness: float) -> int:
     A board 1/16 in under its class still is of it: rough sawing is not exact.
     """
     return int((thickness + QUARTER / 4) / QUARTER)
+
+
+def part_of(
+    board: Board, name: str, along: tuple[float, float], across: tuple[float, float]
+) -> Board:
+    """The piece of a board between two crosscuts and two rips (mm), as a board of its own.
+
+    Its defects, the checks that are left at its ends and its share of the price go with it.
+    """
+    (x0, x1), (y0, y1) = along, across
+    defects = tuple(
+        Defect(
+            max(d.start, x0) - x0, min(d.stop, x1) - x0, max(d.low, y0) - y0, min(d.high, y1) - y0
+        )
+        for d in board.defects
+        if d.start < x1 and d.stop > x0 and d.low < y1 and d.high > y0
+    )
+    share = (x1 - x0) * (y1 - y0) / (board.length * board.width)
+    return Board(
+        name,
+        board.thickness,
+        board.quarters_count,
+        y1 - y0,
+        x1 - x0,
+        max(board.check_left - x0, 0.0),
+        max(board.check_right - (board.length - x1), 0.0),
+        defects,
+        None if board.price is None else board.price * share,
+        board.species,
+        board.of or board.name,
+        board.along + x0,
+        board.across + y0,
+    )
+
+
+def name_beside(name: str, taken: Container[str]) -> str:
+    """The name, with a stroke or more behind it where a board has it already."""
+    while name in taken:
+        name += "'"
+    return name

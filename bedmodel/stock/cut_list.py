@@ -25,12 +25,17 @@ from bedmodel.units import LengthUnit
 
 MM3_PER_M3 = 1e9
 BOUGHT = {"dowel", "alignment_dowel"}  # rod, cut to length
+LEGS = ("head_leg", "foot_leg")
+_STRAIGHT = 1e-6  # of its area: a rectangle but for rounding
 SHOWS = ("headboard", "footboard")  # parts on whose face a seam is seen
 
 
 @dataclass(frozen=True)
 class CutItem:
-    """One row of the cut list (mm): ``count`` equal parts, or one left and one right."""
+    """One row of the cut list (mm): ``count`` equal parts, or one left and one right.
+
+    ``nested`` parts are traced on a plank (see ``nest``), not ripped out of a board.
+    """
 
     name: str
     kinds: tuple[str, ...]
@@ -46,6 +51,7 @@ class CutItem:
     layers: int
     staves: Staves | None
     notes: tuple[str, ...]
+    nested: bool = False
 
     @property
     def count(self) -> int:
@@ -153,7 +159,10 @@ def _item(group: list[Piece], shop: ShopProfile, unit: LengthUnit) -> CutItem:
     if per > 1:
         notes.append(f"plane as a strip of {per}, then cut to length")
     rule = shop.machines.rule
-    rough = (_up(along, rule), _up(width + shop.allowance.width, rule), per)
+    wide = max(width + shop.allowance.width, shop.allowance.strip_least)
+    if wide > width + shop.allowance.width:
+        notes.append("ripped wider than it will be, for safety: plane or band-saw it to width")
+    rough = (_up(along, rule), _up(wide, rule), per)
     staves = staves_for(rough[1], shop, shows=name.startswith(SHOWS))
     if staves is not None:
         notes.append(staves.told(unit))
@@ -185,6 +194,7 @@ def _row(
         layers=layers,
         staves=staves,
         notes=tuple(notes),
+        nested=lumber is not None and is_traced(kind),
     )
 
 
@@ -215,6 +225,14 @@ def finished_size(kind: Kind) -> tuple[float, float, float]:
     return length, width, thickness
 
 
+def is_traced(kind: Kind) -> bool:
+    """Whether a part is a leg of a shaped outline; a square post is sawn straight."""
+    if not kind.name.startswith(LEGS):
+        return False
+    x0, y0, x1, y1 = kind.shape.outline.bounds()
+    return kind.shape.outline.area < (1 - _STRAIGHT) * (x1 - x0) * (y1 - y0)
+
+
 def _notes(group: list[Piece], kind: Kind) -> Iterator[str]:
     hands = {piece.kind.name.rpartition("_")[2] for piece in group} & {"left", "right"}
     sides = {piece.name.rpartition("_")[2] for piece in group} & {"left", "right"}
@@ -224,8 +242,10 @@ def _notes(group: list[Piece], kind: Kind) -> Iterator[str]:
         yield "cut together, to one length"
     elif len(group) > 2:
         yield "cut to one stop"
-    if "leg" in kind.name:
-        yield "nest on the plank, see the leg nest; reference edge: the joint face"
+    if is_traced(kind):
+        yield "nest on the plank, see the leg nest"
+    if kind.name.startswith(LEGS):
+        yield "reference edge: the joint face"
     if kind.name.startswith("side_rail"):
         yield "reference edge: the lower edge; inside face towards the mattress"
 

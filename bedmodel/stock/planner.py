@@ -9,6 +9,7 @@ trim to width.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -16,7 +17,8 @@ from typing import Literal
 from bedmodel.errors import InputError
 from bedmodel.stock.boards import Board, board_feet
 from bedmodel.stock.cuts import OffcutLimits, cut_board, spots
-from bedmodel.stock.demand import Demand
+from bedmodel.stock.demand import Demand, PartDemand
+from bedmodel.stock.first_rips import ripped_down
 from bedmodel.stock.grid import WoodClass, widened, wood_class
 from bedmodel.stock.naming import name_spots
 from bedmodel.stock.patterns import Pattern
@@ -32,6 +34,9 @@ _TRIES = 8  # to find staves that divide among their panels
 class Sawing:
     """How the shop cuts (mm): the saw's kerf, the division all cuts are measured in, what
     straightening takes off each edge of a board, the least off-cut worth keeping.
+
+    ``crosscut_most`` is the widest board that is cut to length, ``rip_most`` the widest strip
+    between blade and fence, ``strip_least`` the narrowest that is ripped safely.
     """
 
     kerf: float = 3.2
@@ -39,6 +44,9 @@ class Sawing:
     edge_loss: float = 0.0
     offcut_length: float = 300.0
     offcut_width: float = 40.0
+    crosscut_most: float = math.inf
+    rip_most: float = math.inf
+    strip_least: float = 0.0
 
     def __post_init__(self) -> None:
         for name, value, low, high in (
@@ -50,6 +58,16 @@ class Sawing:
         ):
             if not low <= value <= high:
                 raise InputError(name, value, f"must be {low:g} to {high:g} mm")
+        for name, value in (("crosscut", self.crosscut_most), ("rip", self.rip_most)):
+            if not value >= 50:
+                raise InputError(name, value, "must be at least 50 mm")
+        if not 0 <= self.strip_least <= self.widest:
+            raise InputError("least strip", self.strip_least, "must not be wider than rip limit")
+
+    @property
+    def widest(self) -> float:
+        """The widest board that both saws take as it is."""
+        return min(self.crosscut_most, self.rip_most)
 
 
 FULL = Effort()
@@ -72,6 +90,16 @@ def plan_boards(
     if len(set(names)) < len(names):
         twice = next(n for n in names if names.count(n) > 1)
         raise InputError(f"part {twice}", None, "is wanted twice", "give one count for both")
+    for demand in demands:
+        least = demand.width if isinstance(demand, PartDemand) else demand.stave_least
+        if least < sawing.strip_least - 1e-6:
+            raise InputError(
+                f"part {demand.name}",
+                f"{least:g} mm",
+                f"is narrower than what is ripped safely, {sawing.strip_least:g} mm",
+                "ask for a wider rough strip",
+            )
+    boards = ripped_down(boards, sawing.widest, sawing.kerf)
     classes = []
     for (species, quarters_count), wanted in sorted(_classes(demands).items()):
         fit = _boards_for(boards, demands, species, quarters_count)

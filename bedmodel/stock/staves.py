@@ -1,4 +1,4 @@
-"""Split a part wider than the jointer takes into staves of balanced widths."""
+"""Split a part wider than the machines take into staves of balanced widths."""
 
 from __future__ import annotations
 
@@ -41,15 +41,15 @@ def staves_for(width: float, shop: ShopProfile, *, shows: bool) -> Staves | None
     Raises InputError where the machines leave no width for staves.
     """
     glue, most = shop.glue_up, shop.stave_most
-    if width <= min(most, shop.machines.planer):
+    if width <= most:
         return None
     net_most = most - glue.joint
-    least = glue.stave_least
+    least = shop.stave_least
     if net_most < least:
         raise InputError(
             "glue_up.stave_least",
             least,
-            f"must be at most {net_most:.0f} mm, what the jointer leaves of a stave",
+            f"must be at most {net_most:.0f} mm, what the machines leave of a stave",
             "make it less",
         )
     count = math.ceil(width / net_most - 1e-9)

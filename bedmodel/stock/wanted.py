@@ -10,8 +10,12 @@ from bedmodel.stock.demand import Demand, PanelDemand, PartDemand
 
 
 def demands(cuts: CutList, shop: ShopProfile) -> list[Demand]:
-    """Every row of the cut list that comes out of lumber, the longest parts first."""
-    found = [demand for item in cuts.lumber for demand in _demands(item, shop)]
+    """Every row of the cut list that is sawn straight out of lumber, the longest parts first.
+
+    Legs of a shaped outline are not among them: the nest lays them on planks.
+    """
+    straight = [item for item in cuts.lumber if not item.nested]
+    found = [demand for item in straight for demand in _demands(item, shop)]
     return sorted(found, key=lambda demand: (-demand.length, demand.name))
 
 
@@ -25,7 +29,7 @@ def _demands(item: CutItem, shop: ShopProfile) -> Iterator[Demand]:
             length=item.rough_length,
             width=item.rough_width,
             quarters_count=quarters,
-            stave_least=shop.glue_up.stave_least,
+            stave_least=shop.stave_least,
             stave_most=shop.stave_most,
             joint_loss=shop.glue_up.joint,
             species=item.species,

@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
 
+_EXAMPLE = "boards"
+
 if TYPE_CHECKING:
     from bedmodel.exports.shop_files import Workshop
+    from bedmodel.stock.boards import Board
 
 
 def asked_layout(arguments: argparse.Namespace) -> Layout:
@@ -34,7 +37,22 @@ def asked_workshop(shop: str | None, rack: str | None) -> Workshop:
     """
     from bedmodel.exports.shop_files import Workshop
     from bedmodel.shop_profile import load_profile
+
+    boards = None if rack is None else asked_rack(rack)[1]
+    return Workshop(load_profile(shop), boards, shop is not None)
+
+
+def asked_rack(rack: str | None) -> tuple[str, tuple[Board, ...]]:
+    """The name and the boards of a rack: a file, or an example by its name (the first for none).
+
+    Raises InputError for a file that does not hold one.
+    """
+    from bedmodel.sheets import shared_folder
     from bedmodel.stock.rack import read_rack
 
-    boards = None if rack is None else tuple(read_rack(Path(rack)))
-    return Workshop(load_profile(shop), boards)
+    path = Path(rack or "")
+    example = shared_folder() / f"{path.name or _EXAMPLE}.csv"
+    # A file of the maker's own comes first.
+    if rack is None or (not path.is_file() and rack == path.name and example.is_file()):
+        path = example
+    return path.name, tuple(read_rack(path))

@@ -6,7 +6,7 @@ import argparse
 import json
 
 from bedmodel.verbs.asked import asked_layout
-from bedmodel.verbs.terminal import table
+from bedmodel.verbs.terminal import sizes, table
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -24,14 +24,14 @@ def run(arguments: argparse.Namespace) -> int:
         show = layout.sheet.show
         rows = []
         for item in cuts.items:
-            size = " x ".join(show(s) for s in (item.length, item.width, item.thickness))
-            rough = f"{show(item.rough_length)} x {show(item.rough_width)}"
+            size = sizes(show, item.length, item.width, item.thickness)
+            rough = sizes(show, item.rough_length, item.rough_width)
             rows.append(
                 [
                     item.lumber.name if item.lumber else "rod",
                     item.species,
                     str(item.count),
-                    item.name,
+                    item.name.replace("_", " "),
                     size,
                     rough if item.lumber else "",
                     f"{item.rough_board_feet:.2f}" if item.lumber else "",

@@ -30,10 +30,12 @@ def run(arguments: argparse.Namespace) -> int:
     from bedmodel.exports.jig_files import FOLDER, write_jigs
     from bedmodel.exports.publish import fresh_folder, write_bytes
     from bedmodel.shop.jigs.jig import check_jigs
+    from bedmodel.shop_profile import load_profile
 
+    shop = None if arguments.shop is None else load_profile(arguments.shop)
     name = f"{folder_name(layout.sheet)}-jigs"
     with fresh_folder(Path(arguments.out), name) as folder:
-        jigs = write_jigs(layout, make_pieces(layout), folder)
+        jigs = write_jigs(layout, make_pieces(layout), folder, shop)
         cuts = check_jigs(jigs)
         # By its manifest a later run knows the folder as its own.
         record = _record(name, jigs, cuts)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shutil
 import textwrap
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from bedmodel.verbs.asked import asked_layout
 if TYPE_CHECKING:
     from bedmodel.shop.steps import Step
 
-WIDE = 96
+WIDEST = 96  # letters, of a line that is read with ease
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -25,8 +26,9 @@ def run(arguments: argparse.Namespace) -> int:
 
     layout = asked_layout(arguments)
     pieces = make_pieces(layout)
-    cuts = cut_list(pieces, load_profile(arguments.shop), layout.sheet.design.unit)
-    found = steps(layout, cuts, tuple(piece.name for piece in pieces))
+    shop = load_profile(arguments.shop)
+    cuts = cut_list(pieces, shop, layout.sheet.design.unit)
+    found = steps(layout, cuts, tuple(piece.name for piece in pieces), shop)
     if arguments.json:
         print(json.dumps(steps_record(found, cuts), indent=1, ensure_ascii=False, allow_nan=False))
         return 0
@@ -52,4 +54,5 @@ def _text(number: int, step: Step) -> str:
 
 
 def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDE, initial_indent="   ", subsequent_indent="     ")
+    wide = min(shutil.get_terminal_size().columns, WIDEST)
+    return textwrap.wrap(text, wide, initial_indent="   ", subsequent_indent="     ")

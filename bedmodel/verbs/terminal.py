@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TextIO
 
 GAP = "  "
@@ -36,6 +36,22 @@ def table(rows: Sequence[Sequence[str]], headings: Sequence[str], right: str = "
         widths = _narrowed(widths, right, shutil.get_terminal_size().columns)
     lines = [_line(headings, widths, right), _line(["-" * w for w in widths], widths, right)]
     return "\n".join([*lines, *(_line(row, widths, right) for row in rows)])
+
+
+def sizes(show: Callable[[float], str], *lengths: float) -> str:
+    """Lengths with an x between and their unit once: "66 x 9 1/2 in"."""
+    told = [show(length) for length in lengths]
+    unit = told[-1].rpartition(" ")[2]
+    return " x ".join([*(each.removesuffix(f" {unit}") for each in told[:-1]), told[-1]])
+
+
+def wrapped(text: str) -> str:
+    """A line broken between words where a terminal is too narrow for it."""
+    if not sys.stdout.isatty():
+        return text
+    import textwrap
+
+    return textwrap.fill(text, shutil.get_terminal_size().columns, subsequent_indent="  ")
 
 
 def _narrowed(widths: list[int], right: str, columns: int) -> list[int]:

@@ -265,7 +265,9 @@ class _Row:
             at = px - 1.6 if x == view.start else px + 1.4 + ASCENT * _NUMBER * MM_PER_POINT
             fits = [word for word in words if text_width(word, _NUMBER) <= tall + 1.0]
             for word in fits[:1]:
-                yield Text(word, (at, middle), _NUMBER, False, "middle", 90.0, role="end")
+                text = Text(word, (at, middle), _NUMBER, False, "middle", 90.0, role="end")
+                self.taken.take(text.box)
+                yield text
             if 0 < x < length:
                 low, high = view.point(x, 0.0)[1] - 1.0, view.point(x, width)[1] + 1.0
                 yield line((px, low), (px, high), BREAK)
@@ -329,6 +331,8 @@ class _Row:
             y = (box.y0 + box.y1) / 2
             steps = int(max(box.width - 2 * half - 1, 0) / 1.5) + 1
             tries = [(box.x0 + half + 1 + 1.5 * k, y) for k in range(steps)]
+            # Of a short piece the number may stand out over its left end.
+            tries += [(box.x1 - half - 0.5, y), (box.x0, y), (box.x0 - half, y)]
         for x, y in tries:
             if self.taken.free(Box(x - half, y - half, x + half, y + half)):
                 return x, y

@@ -11,7 +11,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from bedmodel.bed import Piece
@@ -28,7 +29,8 @@ from bedmodel.exports.plan_pages.words import (
 )
 from bedmodel.shape import Mortise
 from bedmodel.shop.setting_out import PartMarks
-from bedmodel.stock.cut_list import CutItem, CutList
+from bedmodel.stock.cut_list import LEGS, CutItem, CutList
+from bedmodel.stock.nest.plan import LegNest
 from bedmodel.stock.plan import Placed, Plan
 
 ACROSS, DOWN = 3, 8
@@ -38,6 +40,9 @@ _CUT_LINE = Pen(0.1, "#777777", (2.0, 1.5))
 _NAME, _SECOND, _SIZE, _BODY, _LEAST, _SMALL = 13.0, 10.5, 11.0, 10.0, 8.0, 7.0
 _PITCH, _LEADING = 4.5, 3.4  # mm, of the lines at the foot and of small type
 _HANDS = {"left": "L", "right": "R"}
+_TENON = re.compile(
+    r"(?P<stem>(?P<board>(?:head|foot)board_board(?:_\d+)?)_(?P<kind>tenon|dowel)_\d+)_(?:left|right)"
+)
 _MOST_REFERENCES = 3
 # What setting out measures to; a label has the rule's finest division in inches.
 _FINEST = {"mm": 0.1, "inch": 25.4 / 64}
@@ -70,15 +75,20 @@ def part_labels(
     plan: Plan | None,
     marks: Iterable[PartMarks],
     setup: Setup,
+    legs: LegNest | None = None,
 ) -> tuple[Label, ...]:
-    """A label for each wooden part in the order of the cut list, and for each stave."""
+    """A label for each part of lumber in the order of the cut list.
+
+    The staves, strips and layers that parts are made from have labels of their own.
+    """
     lengths = Lengths(setup.unit, _FINEST[setup.unit])
     numbers = joint_numbers(pieces)
     by_name = {piece.name: piece for piece in pieces}
     references = {part.kind: reference_words(part) for part in marks}
     placed = _placed(plan) if plan is not None else {}
+    planks = _planks(legs)
     labels: list[Label] = []
-    for item in cuts.items:
+    for item in cuts.lumber:
         size = " × ".join(
             lengths.number(side) for side in (item.length, item.width, item.thickness)
         )
@@ -89,17 +99,62 @@ def part_labels(
             labels.append(
                 Label(
                     name=spoken(stem),
-                    size=f"{size} {'in' if setup.unit == 'inch' else 'mm'}",
+                    size=f"{size} {lengths.short}",
                     hand=hand,
                     reference=references.get(piece.kind.name, ""),
-                    joints=_joints(piece, numbers),
-                    boards=_boards(sources),
+                    joints=numbers.get(name, ()),
+                    boards=(f"{planks[name]} nest",) if name in planks else _boards(sources),
                     note=wood_words(item.species),
                 )
             )
             if item.staves is not None:
                 labels += _stave_labels(stem, item, sources, lengths)
+            elif item.layers > 1:
+                labels += _layer_labels(name, item, sources, planks, lengths)
+        if item.per_rough > 1:
+            labels += _strip_labels(item, placed.get(item.name, ()), lengths)
     return tuple(labels)
+
+
+def _strip_labels(item: CutItem, placed: Sequence[_Source], lengths: Lengths) -> Iterator[Label]:
+    """Short parts are cut out of strips, which come first and need labels too."""
+    for number in range(1, item.rough_count + 1):
+        sources = [source for source in placed if source.placed.copy == number]
+        yield Label(
+            name=f"{spoken(item.name)}, strip {number} of {item.rough_count}",
+            size=f"rough {lengths.size(item.rough_length, item.rough_width)} {lengths.short}",
+            reference=f"plane, then cut {item.per_rough} parts from it",
+            boards=_boards(sources),
+            note=wood_words(item.species),
+        )
+
+
+def _layer_labels(
+    name: str,
+    item: CutItem,
+    sources: Sequence[_Source],
+    planks: Mapping[str, str],
+    lengths: Lengths,
+) -> Iterator[Label]:
+    """The layers that a thick part is glued up from."""
+    stem, hand = _hand(name)
+    for layer in range(1, item.layers + 1):
+        plank = planks.get(f"{name}_layer_{layer}")
+        mine = sources[layer - 1 : layer]
+        yield Label(
+            name=f"{spoken(stem)}, layer {layer} of {item.layers}",
+            size=f"rough {lengths.size(item.rough_length, item.rough_width)} {lengths.short}",
+            hand=hand,
+            reference="glue up, then shape",
+            boards=(f"{plank} nest",) if plank else _boards(mine),
+            note=wood_words(item.species),
+        )
+
+
+def _planks(legs: LegNest | None) -> dict[str, str]:
+    """The plank of each nested leg or layer of one."""
+    planks = legs.planks if legs is not None else ()
+    return {p.name: plank.board.name for plank in planks for p in plank.placements}
 
 
 def _stave_labels(
@@ -109,28 +164,63 @@ def _stave_labels(
         size = lengths.size(source.placed.place.length, source.placed.place.width)
         yield Label(
             name=f"{spoken(stem)}, stave {number} of {len(sources)}",
-            size=f"rough {size} {'in' if lengths.unit == 'inch' else 'mm'}",
+            size=f"rough {size} {lengths.short}",
             reference="glue up, then cut to the panel's size",
             boards=_boards([source]),
             note=wood_words(item.species),
         )
 
 
-def joint_numbers(pieces: Iterable[Piece]) -> Mapping[str, str]:
-    """Number the joints of tenons and dowels, left and right of one number: 3L and 3R.
+def joint_numbers(pieces: Iterable[Piece]) -> Mapping[str, tuple[str, ...]]:
+    """The numbers of each piece's joints, left and right of one number: 3L and 3R.
 
-    A joint is one that two pieces have a mortise for.
+    Every tenon, loose or the board's own, is a joint; a row of dowels at a board's end is one;
+    so is each end of a side rail on its leg. Pieces without a joint are left out.
     """
-    seen: dict[str, int] = {}
+    pieces = list(pieces)
+    stems: dict[str, None] = {}
+    joints: dict[str, set[tuple[str, str]]] = {}
+
+    def add(piece: str, stem: str, hand: str) -> None:
+        stems.setdefault(stem)
+        joints.setdefault(piece, set()).add((stem, hand))
+
     for piece in pieces:
-        for joint in _tenon_cuts(piece):
-            seen[joint] = seen.get(joint, 0) + 1
-    stems = list(dict.fromkeys(_hand(joint)[0] for joint in seen if seen[joint] > 1))
+        hand = _hand(piece.name)[1]
+        if not piece.name.startswith(LEGS):
+            continue
+        for cut in piece.kind.shape.cuts:
+            found = _TENON.fullmatch(cut.name) if isinstance(cut, Mortise) else None
+            if found and isinstance(cut, Mortise) and cut.role == "mortise":
+                # A left-hand leg is the right-hand one's mirror image, names and all.
+                stem = _stem(found)
+                add(piece.name, stem, hand)
+                add(found["board"], stem, hand)
+    for piece in pieces:
+        found = _TENON.fullmatch(piece.name)
+        if found and _stem(found) in stems:
+            add(piece.name, _stem(found), _hand(piece.name)[1])
+    rails = [piece.name for piece in pieces if _hand(piece.name)[0] == "side_rail"]
+    for leg in LEGS if rails else ():
+        for piece in pieces:
+            stem, hand = _hand(piece.name)
+            if stem == leg and f"side_rail_{hand}" in rails:
+                add(piece.name, f"{leg} and rail", hand)
+                add(f"side_rail_{hand}", f"{leg} and rail", hand)
+    order = {stem: number for number, stem in enumerate(stems, start=1)}
     return {
-        joint: f"{stems.index(_hand(joint)[0]) + 1}{_HANDS.get(_hand(joint)[1], '')}"
-        for joint, count in seen.items()
-        if count > 1
+        piece: tuple(f"{order[stem]}{_HANDS[hand]}" for stem, hand in sorted(found, key=_by(order)))
+        for piece, found in joints.items()
     }
+
+
+def _by(order: Mapping[str, int]) -> Callable[[tuple[str, str]], tuple[int, str]]:
+    return lambda joint: (order[joint[0]], joint[1])
+
+
+def _stem(found: re.Match[str]) -> str:
+    """A joint's name without its hand; the dowels of one row are one joint."""
+    return f"{found['board']} dowels" if found["kind"] == "dowel" else found["stem"]
 
 
 def reference_words(part: PartMarks) -> str:
@@ -138,22 +228,6 @@ def reference_words(part: PartMarks) -> str:
     starts = [row.reference.split(",")[0].removeprefix("from ") for row in part.rows]
     kept = [start for start in dict.fromkeys(starts) if not start.startswith("either")]
     return "from " + ", ".join(kept[:_MOST_REFERENCES]) if kept else ""
-
-
-def _joints(piece: Piece, numbers: Mapping[str, str]) -> tuple[str, ...]:
-    own = [numbers[piece.name]] if piece.name in numbers else []
-    cut = (numbers[joint] for joint in _tenon_cuts(piece) if joint in numbers)
-    return tuple(sorted({*own, *cut}, key=lambda joint: (len(joint), joint)))
-
-
-def _tenon_cuts(piece: Piece) -> Iterator[str]:
-    """Names of the joints that a piece has mortises of, on its own side of the bed."""
-    hand = _hand(piece.name)[1]
-    for cut in piece.kind.shape.cuts:
-        if isinstance(cut, Mortise) and cut.role == "mortise":
-            # A left-hand piece is its right-hand fellow's mirror image, names and all.
-            joint, side = _hand(cut.name)
-            yield f"{joint}_{hand}" if hand and side else cut.name
 
 
 def _hand(name: str) -> tuple[str, str]:

@@ -50,10 +50,9 @@ def overview_sheets(plan: Plan, setup: Setup) -> Iterator[Callable[[tuple[int, i
     """The overview, on as many pages as the list of boards needs."""
     paper = page_of(setup)
     room = body(paper)
-    lengths = lengths_of(plan, setup)
     marks: list[Mark] = []
     top = room.y1
-    for block in _blocks(plan, lengths, room.width):
+    for block in _blocks(plan, setup, room.width):
         done, count = 0, len(block.rows)
         while done < count:
             many = min(block.fits(top - room.y0), count - done)
@@ -127,8 +126,11 @@ class _Table:
         yield from set_table(columns, self.rows[first : first + many], top_left, _STYLE)
 
 
-def _blocks(plan: Plan, lengths: Lengths, width: float) -> Iterator[_Lines | _Table]:
+def _blocks(plan: Plan, setup: Setup, width: float) -> Iterator[_Lines | _Table]:
+    lengths = lengths_of(plan, setup)
     yield _Lines([(line, False) for text in _sentences(plan) for line in _lines(text, width)])
+    if setup.notes:
+        yield _Lines([(line, True) for text in setup.notes for line in _lines(text, width)])
     if not plan.feasible:
         yield _Lines(list(_missing(plan, lengths, width)))
     yield _Table(_CLASS_COLUMNS, [_class_row(plan, group) for group in plan.classes])

@@ -33,6 +33,7 @@ from bedmodel.exports.plan_pages.words import (
     cut_words,
     keeps_of,
     lengths_of,
+    origin_words,
     parts_of,
     per_cent,
 )
@@ -191,6 +192,7 @@ def _page(
                 f"yield {per_cent(board_yield(matter.cut))}",
                 counted(len(matter.cut.placed), "part"),
                 counted(len(matter.cut.cuts), "cut"),
+                *filter(None, [origin_words(board, matter.lengths)]),
             )
         ),
     )

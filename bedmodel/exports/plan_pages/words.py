@@ -25,11 +25,15 @@ _MOST_LETTERS = 7
 
 @dataclass(frozen=True)
 class Setup:
-    """Whose plan it is, the unit of its lengths, and the paper, upright."""
+    """Whose plan it is, the unit of its lengths, and the paper, upright.
+
+    ``notes`` are told on the overview of the plan.
+    """
 
     bed: str
     unit: LengthUnit = "mm"
     paper: Paper = A4
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -50,6 +54,10 @@ class Lengths:
 
     def size(self, length: float, width: float) -> str:
         return f"{self.number(length)} × {self.number(width)}"
+
+    @property
+    def short(self) -> str:
+        return _SHORT[self.unit]
 
     @property
     def long_unit(self) -> str:
@@ -75,6 +83,18 @@ def class_words(group: ClassPlan) -> str:
 def board_words(board: Board, group: ClassPlan, lengths: Lengths) -> str:
     size = f"{lengths.number(board.width)} × {lengths.told(board.length)}"
     return f"{wood_words(board.species or group.species)} · {board.quarters_count}/4 · {size}"
+
+
+def origin_words(board: Board, lengths: Lengths) -> str:
+    """Where a board lies on the one that it was sawn out of; nothing for one of the rack."""
+    if not board.of:
+        return ""
+    starts = [
+        f"{lengths.told(distance)} from its {what}"
+        for distance, what in ((board.along, "left end"), (board.across, "lower edge"))
+        if distance > _TINY
+    ]
+    return f"sawn out of {board.of}, {' and '.join(starts) or 'from its lower left corner'}"
 
 
 def board_yield(cut: CutBoard) -> float:

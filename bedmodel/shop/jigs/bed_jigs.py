@@ -10,27 +10,33 @@ from bedmodel.shop.jigs.dowel_guides import dowel_guide_jigs
 from bedmodel.shop.jigs.drill_guides import guide_jigs
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import leg_jigs
+from bedmodel.shop.jigs.on_hand import on_hand
 from bedmodel.shop.jigs.plates import plate_jigs
 from bedmodel.shop.jigs.recess_plates import recess_jigs
 from bedmodel.shop.jigs.screw_guides import screw_guide_jigs
 from bedmodel.shop.jigs.sled import sled_jig
 from bedmodel.shop.jigs.spacers import spacer_jig
 from bedmodel.shop.jigs.sticks import stick_jigs
+from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
 
 
-def make_jigs(layout: Layout, pieces: Sequence[Piece]) -> tuple[Jig, ...]:
+def make_jigs(
+    layout: Layout, pieces: Sequence[Piece], shop: ShopProfile | None = None
+) -> tuple[Jig, ...]:
     """Every jig of a bed: sled, leg templates, story sticks, plates, guides, cauls, spacers.
 
-    Raises InputError where a cutter of the sheet cannot do its work.
+    Cutters are chosen from what the ``shop`` has on hand, without one from the tables. Raises
+    InputError where a cutter of the sheet cannot do its work, or none on hand can.
     """
+    hand = on_hand(shop)
     found = [
         sled_jig(layout),
-        *leg_jigs(layout, pieces),
+        *leg_jigs(layout, pieces, hand),
         *stick_jigs(layout),
-        *plate_jigs(layout),
+        *plate_jigs(layout, hand),
         *dowel_guide_jigs(layout),
-        *recess_jigs(layout),
+        *recess_jigs(layout, hand),
         *guide_jigs(layout),
         *screw_guide_jigs(layout),
         caul_jig(layout),

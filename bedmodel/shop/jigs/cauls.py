@@ -68,7 +68,7 @@ def caul_jig(layout: Layout) -> Jig | None:
         "saw wedges from a long piece held in a sled, never a short one by hand",
         "tape the cauls on: they drop when the clamp lets go",
     )
-    return Jig(sheet, Card("caul", title, rows, cautions))
+    return Jig(sheet, Card("caul", title, rows, cautions), from_sheet=False, count=count)
 
 
 def _wedge(length: float, thick: float) -> Outline:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from bedmodel.cutters import Cutter
 from bedmodel.outline import Outline
@@ -33,15 +33,27 @@ class GuidedCut:
 
 @dataclass(frozen=True)
 class Jig:
-    """One jig: the sheet to cut it from, its card, and its cuts when a router follows it."""
+    """One jig: the sheet to cut it from, its card, and its cuts when a router follows it.
+
+    ``count`` of it are needed. ``from_sheet`` is False for what is made of solid wood: a part
+    of the bed itself, or scrap as thick as one.
+    """
 
     sheet: CncSheet
     card: Card
     cuts: tuple[GuidedCut, ...] = ()
+    from_sheet: bool = True
+    count: int = 1
 
     @property
     def name(self) -> str:
         return self.sheet.name
+
+    def copies(self) -> Iterator[Jig]:
+        """As many of it as are needed, from the second on with a number behind the name."""
+        for number in range(1, self.count + 1):
+            name = self.name if number == 1 else f"{self.name}_{number}"
+            yield replace(self, sheet=replace(self.sheet, name=name), count=1)
 
 
 def check_jigs(jigs: Sequence[Jig]) -> list[tuple[str, CutReport, bool]]:

@@ -15,6 +15,7 @@ from bedmodel.outline import Outline
 from bedmodel.shop.cards import ROUTER_CAUTIONS, Card
 from bedmodel.shop.jigs.choice import Chosen, blamed_on, leg_cutter
 from bedmodel.shop.jigs.jig import GuidedCut, Jig
+from bedmodel.shop.jigs.on_hand import ALL, OnHand
 from bedmodel.shop.leg_marks import joint_mark, mortise_marks, seats
 from bedmodel.shop.relief import RELIEF, cautions, relieved, rounded_outside_corners
 from bedmodel.shop.router import check_follows, outside_template
@@ -23,12 +24,12 @@ from bedmodel.skeleton import Layout
 from bedmodel.units import LengthUnit, format_both
 
 
-def leg_jigs(layout: Layout, pieces: Sequence[Piece]) -> Iterator[Jig]:
+def leg_jigs(layout: Layout, pieces: Sequence[Piece], hand: OnHand = ALL) -> Iterator[Jig]:
     """A template for each kind of leg, and with a relief asked for the leg itself to be cut.
 
     Raises InputError for a bit that cannot follow the legs' curves.
     """
-    chosen = leg_cutter(layout.sheet)
+    chosen = leg_cutter(layout.sheet, layout.sheet.leg.thickness, hand)
     seen = set()
     for piece in pieces:
         name = piece.kind.name
@@ -196,7 +197,7 @@ def _part(layout: Layout, piece: Piece, chosen: Chosen, count: int) -> Jig:
     caution = "leave tabs, hold the blank outside the line, stay clear while the machine runs"
     sheet = CncSheet(name, title, outline, (), _marks(piece, outline, 0.0), notes, grain=True)
     steered = GuidedCut(outline, outline, Cutter(bit.diameter, bit.diameter), "outside")
-    return Jig(sheet, Card(name, title, rows, (caution,)), (steered,))
+    return Jig(sheet, Card(name, title, rows, (caution,)), (steered,), from_sheet=False)
 
 
 def relieved_part(outline: Outline, diameter: float, style: str) -> Outline:

@@ -37,6 +37,7 @@ from bedmodel.shop.jigs.fence import (
     where_words,
 )
 from bedmodel.shop.jigs.jig import GuidedCut, Jig
+from bedmodel.shop.jigs.on_hand import ALL, OnHand
 from bedmodel.shop.router import mortise_template, recess_template
 from bedmodel.shop.sheet import SLOT, CncSheet, Mark
 from bedmodel.skeleton import Layout
@@ -102,22 +103,27 @@ def _size(plan: TenonPlan, length: float) -> MortiseSize:
     return round(length, 4), round(plan.mortise_width, 4), plan.ends
 
 
-def plate_jigs(layout: Layout) -> Iterator[Jig]:
+def plate_jigs(layout: Layout, hand: OnHand = ALL) -> Iterator[Jig]:
     """A plate for each size of mortise or slot. Raises InputError for cutters that do not fit."""
     kinds = (("mortise", mortise_seats(layout)), ("dowel slot", slot_seats(layout)))
     for word, sizes in kinds:
-        for number, (size, seats) in enumerate(sizes.items(), start=1):
+        for number, (size, seats, hand) in enumerate(sizes.items(), start=1):
             name = f"{word.replace(' ', '_')}_plate"
             name += "" if len(sizes) == 1 else f"_{number}"
-            yield _plate(layout, name, word, size, seats)
+            yield _plate(layout, name, word, size, seats, hand)
 
 
 def _plate(
-    layout: Layout, name: str, word: str, mortise_size: MortiseSize, seats: list[Seat]
+    layout: Layout,
+    name: str,
+    word: str,
+    mortise_size: MortiseSize,
+    seats: list[Seat],
+    hand: OnHand,
 ) -> Jig:
     length, width, ends = mortise_size
     deepest = max(seat.depth for seat in seats)
-    chosen = mortise_cutter(layout.sheet, width, deepest)
+    chosen = mortise_cutter(layout.sheet, width, deepest, hand)
     mortise = Mortise(name, Frame(), length, width, deepest, ends)
     if ends == "square":  # the bit leaves its own radius in the corners, for the chisel
         slot = recess_template(length, width, chosen.cutter)

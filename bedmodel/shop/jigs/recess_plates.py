@@ -49,6 +49,7 @@ from bedmodel.shop.jigs.fence import (
     where_words,
 )
 from bedmodel.shop.jigs.jig import GuidedCut, Jig
+from bedmodel.shop.jigs.on_hand import ALL, OnHand
 from bedmodel.shop.jigs.plates import TICK, slot_ticks
 from bedmodel.shop.router import (
     inside_template,
@@ -69,7 +70,7 @@ _FLUSH = (
 )
 
 
-def recess_jigs(layout: Layout) -> Iterator[Jig]:
+def recess_jigs(layout: Layout, hand: OnHand = ALL) -> Iterator[Jig]:
     """A plate for each recess, and for the pockets, of the bed's rail fasteners.
 
     Raises InputError where no bit is narrow enough, naming what is so narrow.
@@ -77,25 +78,25 @@ def recess_jigs(layout: Layout) -> Iterator[Jig]:
     places = fastener_places(layout)
     plates = [p for p in places if p.cut.role == "recess" and isinstance(p.cut, Mortise)]
     if plates:
-        yield _recess(layout, plates)
+        yield _recess(layout, plates, hand)
     pockets = [p for p in places if p.cut.role == "pocket"]
     if pockets:
-        yield _pockets(layout, pockets)
+        yield _pockets(layout, pockets, hand)
     for face in ("end", "inside face"):
         flange = [p for p in places if isinstance(p.cut, Recess) and p.face == face]
         if flange:
-            yield _flange(layout, flange)
+            yield _flange(layout, flange, hand)
 
 
 # --- plates of slot and hook plates --------------------------------------------------------
 
 
-def _recess(layout: Layout, places: Sequence[Place]) -> Jig:
+def _recess(layout: Layout, places: Sequence[Place], hand: OnHand) -> Jig:
     """Slot plate in the leg and, for flat hook plates, hook plate in the rail's end."""
     cut, seats = places[0].cut, seats_of(places)
     assert isinstance(cut, Mortise)
     deepest = max(seat.depth for seat in seats)
-    chosen = recess_cutter(layout.sheet, cut.width, deepest, "the plates' recess")
+    chosen = recess_cutter(layout.sheet, cut.width, deepest, "the plates' recess", hand)
     if cut.ends == "square":
         opening = recess_template(cut.length, cut.width, chosen.cutter)
     else:
@@ -122,11 +123,11 @@ def _recess(layout: Layout, places: Sequence[Place]) -> Jig:
     return Jig(sheet, Card("fastener_recess", title, rows, tuple(cautions)), (guided,))
 
 
-def _pockets(layout: Layout, places: Sequence[Place]) -> Jig:
+def _pockets(layout: Layout, places: Sequence[Place], hand: OnHand) -> Jig:
     """All pockets behind one slot plate, or one of them where there is no web between."""
     cut, seats = places[0].cut, seats_of(places)
     assert isinstance(cut, Mortise)
-    chosen = recess_cutter(layout.sheet, cut.width, seats[0].depth, "the pockets")
+    chosen = recess_cutter(layout.sheet, cut.width, seats[0].depth, "the pockets", hand)
     one = mortise_template(cut, chosen.cutter)
     middles = sorted({round(sum(p.opening.bounds()[::2]) / 2, 6) for p in places})
     reach = one.bounds()[2]
@@ -173,14 +174,14 @@ def _at(outline: Outline, x: float) -> Outline:
 # --- plates of bracket flanges -------------------------------------------------------------
 
 
-def _flange(layout: Layout, places: Sequence[Place]) -> Jig:
+def _flange(layout: Layout, places: Sequence[Place], hand: OnHand) -> Jig:
     """A flange's recess, open over the edge at which the fence stands."""
     place, seats = places[0], seats_of(places, across=False)
     assert isinstance(place.cut, Recess)
     on_end = place.face == "end"
     widest = largest_follower(place.opening, "inside")
     what = "the corners of the bracket's recess"
-    chosen = recess_cutter(layout.sheet, widest, place.depth, what)
+    chosen = recess_cutter(layout.sheet, widest, place.depth, what, hand)
     wanted = run_out(place.opening, chosen.cutter.diameter / 2 + _PAST)
     opening = inside_template(wanted, chosen.cutter)
     plate = board_for(opening.bounds(), [0.0], layout.sheet.router.router_base / 2)

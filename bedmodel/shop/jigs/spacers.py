@@ -53,7 +53,7 @@ def spacer_jig(layout: Layout) -> Jig:
         "saw the block from a long strip held against the fence, with a push block; guard "
         "and riving knife on",
     )
-    return Jig(sheet, Card("slat_spacer", title, rows, cautions))
+    return Jig(sheet, Card("slat_spacer", title, rows, cautions), count=COUNT)
 
 
 def _drift_words(drift: float, gaps: int, unit: LengthUnit) -> str:

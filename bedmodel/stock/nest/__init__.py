@@ -1,0 +1,1 @@
+"""Nesting curved parts: legs on thick planks, plates and templates on sheet goods."""
