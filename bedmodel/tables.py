@@ -56,7 +56,9 @@ class Wood:
     Strengths and ``moe`` in MPa, ``side_hardness_n`` in N, ``shrink_*`` in % from
     green to ovendry, ``coefficient_*`` as change per 1 % moisture content. ``moe``
     comes from short centre-loaded beams and includes shear. ``trade_*`` are the
-    coefficients of the mixed group the lumber is sold in. None: not published.
+    coefficients of the mixed group the lumber is sold in. ``elastic_*`` are moduli across
+    the grain and in shear as shares of the modulus along it, from the row ``elastic_row``
+    of Table 5-1, which may be a near species. None: not published.
     These are means, not design values. ``colour`` is this project's own choice.
     """
 
@@ -79,6 +81,11 @@ class Wood:
     coefficient_tangential: float
     trade_radial: float | None
     trade_tangential: float | None
+    elastic_radial: float | None
+    elastic_tangential: float | None
+    elastic_shear_radial: float | None
+    elastic_shear_tangential: float | None
+    elastic_row: str
     colour: str
     mechanical_status: str
     shrinkage_status: str
@@ -190,6 +197,11 @@ def _wood(row: dict[str, str]) -> Wood:
         coefficient_tangential=float(row["coefficient_tangential"]),
         trade_radial=_optional(row["trade_radial"]),
         trade_tangential=_optional(row["trade_tangential"]),
+        elastic_radial=_optional(row["elastic_radial"]),
+        elastic_tangential=_optional(row["elastic_tangential"]),
+        elastic_shear_radial=_optional(row["elastic_shear_radial"]),
+        elastic_shear_tangential=_optional(row["elastic_shear_tangential"]),
+        elastic_row=row["elastic_row"],
         colour=row["colour"],
         mechanical_status=row["mechanical_status"],
         shrinkage_status=row["shrinkage_status"],
