@@ -14,7 +14,7 @@ from __future__ import annotations
 import csv
 import functools
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Protocol, TypeVar
@@ -162,17 +162,28 @@ def woods() -> Mapping[str, Wood]:
     return MappingProxyType({row["name"]: _wood(row) for row in rows_of("woods.csv")})
 
 
-def wood(name: str, parameter: str = "wood") -> Wood:
-    """Find a wood by name or alias.
+def wood(name: str, parameter: str = "wood", own: Sequence[Wood] = ()) -> Wood:
+    """Find a wood by name or alias, among the maker's ``own`` and in the table.
 
     Raises InputError about ``parameter``, with the nearest names and all the names.
     """
-    index = _wood_index()
+    index = {**_wood_index(), **{lookup_key(row.name): row for row in own}}
     found = index.get(lookup_key(name))
     if found is None:
         remedy = f"{suggestion(name, index)}the table has {', '.join(woods())}"
+        if own:
+            remedy += f"; the sheet has {', '.join(row.name for row in own)}"
         raise InputError(parameter, name, "is not in the table", remedy)
     return found
+
+
+def coefficient_of_shrinkage(shrinkage: float) -> float:
+    """Change per 1 % moisture of a wood of that shrinkage, % from green to ovendry.
+
+    Source: Wood Handbook, FPL-GTR-282, Eq. 13-3 at 10 % moisture, which gives back the rows
+    of Table 13-5.
+    """
+    return 1 / (3000 / shrinkage - 20)
 
 
 def _wood(row: dict[str, str]) -> Wood:

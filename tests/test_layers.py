@@ -22,8 +22,11 @@ LONGEST = 450
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape"),
-    ("tables", "figures", "cutters", "materials", "screws", "bed"),
-    ("fields", "hardware", "joint_spec", "spec", "sheets", "reference"),
+    ("tables", "figures", "moisture", "climates", "cutters", "materials", "screws", "bed"),
+    (
+        *("fields", "hardware", "joint_spec", "own_woods", "reckoning_spec"),
+        *("spec", "sheets", "reference"),
+    ),
     (
         *("pocket", "heights", "leg_outline", "slats", "spread", "edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bedmodel.climates import climate, climate_of_air, climates, own_climate
 from bedmodel.errors import InputError
-from bedmodel.movement.climate import climate, climate_of_air, climates, own_climate
-from bedmodel.movement.moisture import Swelling, moisture_content, swelling
+from bedmodel.moisture import Swelling, moisture_content, swelling
 from bedmodel.movement.parts import movement, slot_length
 from bedmodel.movement.rules import default_movement_rules
 from bedmodel.movement.splitting import height_share, splitting

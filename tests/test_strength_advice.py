@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 
+from bedmodel.climates import climate
 from bedmodel.comfort import comfort
 from bedmodel.errors import InputError
-from bedmodel.movement.climate import climate
 from bedmodel.movement.parts import movement
 from bedmodel.sheets import check_sheet, load_sheet
 from bedmodel.skeleton import Layout, lay_out

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bedmodel.climates import Climate
 from bedmodel.figures import assumptions
+from bedmodel.hardware import Hooked
 from bedmodel.joints import board_name
-from bedmodel.movement.climate import Climate
-from bedmodel.movement.moisture import FIBRE_SATURATION, Swelling, swelling
-from bedmodel.movement.rules import MOVEMENT_FILE, MovementRules, default_movement_rules
+from bedmodel.moisture import FIBRE_SATURATION, Swelling, swelling
+from bedmodel.movement.rules import MOVEMENT_FILE, MovementRules, movement_rules_of
 from bedmodel.movement.splitting import Splitting, splitting
+from bedmodel.screws import screw
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
-from bedmodel.tables import Wood, wood
+from bedmodel.tables import Wood
 
 FLAT_SAWN_DEG = 90.0
 
@@ -76,6 +78,20 @@ class Effect:
 
 
 @dataclass(frozen=True)
+class Slot:
+    """A screw across the grain, ``away`` from where the part is held: its travel, its slot (mm).
+
+    ``screw`` is the shank's diameter; a plain hole lets the screw bend or the wood give.
+    """
+
+    where: str
+    away: float
+    travel: float
+    screw: float
+    length: float
+
+
+@dataclass(frozen=True)
 class Movement:
     """A whole bed in one climate."""
 
@@ -84,18 +100,20 @@ class Movement:
     parts: tuple[PartMovement, ...]
     fixings: tuple[BoardFixing, ...]
     effects: tuple[Effect, ...]
+    slots: tuple[Slot, ...]
     assumptions: tuple[str, ...]
 
 
 def movement(
     layout: Layout,
-    climate: Climate,
+    climate: Climate | None = None,
     rules: MovementRules | None = None,
     *,
     ring_angle_deg: float = FLAT_SAWN_DEG,
 ) -> Movement:
     """Reckon every wide part, the fixings of the boards, and what it does to the fit."""
-    rules = rules or default_movement_rules()
+    climate = climate or layout.sheet.climate.chosen
+    rules = rules or movement_rules_of(layout.sheet)
     reckoning = _Reckoning(layout, climate, rules, ring_angle_deg)
     lines = (
         *assumptions(rules, MOVEMENT_FILE),
@@ -111,6 +129,7 @@ def movement(
         tuple(reckoning.parts()),
         tuple(reckoning.fixing(end, board) for end in layout.ends for board in end.boards),
         tuple(reckoning.effects()),
+        tuple(reckoning.slots()),
         lines,
     )
 
@@ -140,8 +159,8 @@ class _Reckoning:
 
     def parts(self) -> list[PartMovement]:
         layout, sheet = self.layout, self.layout.sheet
-        bed = wood(sheet.wood.species)
-        inside = wood(sheet.wood.slats or sheet.wood.species)
+        bed = sheet.bed_wood
+        inside = sheet.inside_wood
         found = [
             self._part(board_name(end, board), "width", bed, board.width)
             for end in layout.ends
@@ -167,7 +186,7 @@ class _Reckoning:
     def fixing(self, end: EndPlan, board: BoardPlan) -> BoardFixing:
         """The glued tenons span a height; the others slide from the nearest glued one."""
         plan, name = board.tenons, board_name(end, board)
-        timber = wood(self.layout.sheet.wood.species)
+        timber = self.layout.sheet.bed_wood
         glued = [h for h in plan.heights if plan.slack_at(h) == 0]
         height = max(glued) - min(glued) + plan.width
         tenons = []
@@ -179,27 +198,72 @@ class _Reckoning:
             tenons.append(TenonSlack(name, number, plan.slack_at(place), needs))
         made, low = self.rules.made_moisture, self.climate.low
         risk = splitting(timber, min(height, board.width), made, low, self.rules)
-        return BoardFixing(name, height, self.rules.glued_height_most, risk, tuple(tenons))
+        most = self.layout.sheet.tenon.glued_most
+        return BoardFixing(name, height, most, risk, tuple(tenons))
 
     def effects(self) -> list[Effect]:
         layout, sheet = self.layout, self.layout.sheet
-        bed = wood(sheet.wood.species)
-        slats = wood(sheet.wood.slats or sheet.wood.species)
+        bed = sheet.bed_wood
+        slats = sheet.inside_wood
         row = layout.slats
         swell = [row.count * each / (row.count + 1) for each in self._ends(slats, row.width)]
-        rail_low, rail_high = self._ends(bed, sheet.side_rail.width)
         return [
             Effect("slat gaps", -swell[0], -swell[1], "gaps open in dry air, close in damp"),
             *self._pocket(),
             *self._flush(bed),
-            Effect(
-                "height of the side rail",
-                rail_low,
-                rail_high,
-                "hooks set in the rail draw together or apart by their share of this; tap the "
-                "joint down once after the first dry season",
-            ),
+            *self._rail(bed),
+            *self._fastener(bed),
         ]
+
+    def _rail(self, bed: Wood) -> list[Effect]:
+        """Where the rail's edges and the platform go to, from the fastener's middle."""
+        layout = self.layout
+        middle = (layout.rail_top + layout.rail_bottom) / 2
+        if layout.fastener is not None:
+            middle = layout.fastener.height
+        meaning = "from the fastener's middle, which the leg holds: plus is up"
+        return [
+            Effect("rail's top edge", *self._ends(bed, layout.rail_top - middle), meaning),
+            Effect("runners and slats", *self._ends(bed, layout.runner_top - middle), meaning),
+        ]
+
+    def _fastener(self, bed: Wood) -> list[Effect]:
+        plan = self.layout.fastener
+        if plan is None:
+            return []
+        if isinstance(plan.row, Hooked):
+            dry, damp = self._ends(bed, plan.row.screw_pitch)
+            return [
+                Effect(
+                    "rail between the plate's outer screws",
+                    dry,
+                    damp,
+                    "the plate does not give: tap the rail down and try its screws after the "
+                    "first dry season",
+                )
+            ]
+        dry, damp = self._ends(bed, self.layout.sheet.leg.thickness)
+        return [
+            Effect(
+                "leg under the bolt's head",
+                dry,
+                damp,
+                "minus loosens the bolt, plus crushes under its washer: tighten after the first "
+                "dry season",
+            )
+        ]
+
+    def slots(self) -> list[Slot]:
+        """What is screwed across the grain: all else runs with it and needs no slot."""
+        plan = self.layout.fastener
+        if plan is None or not isinstance(plan.row, Hooked):
+            return []
+        away = plan.row.screw_pitch / 2
+        bed, shank = self.layout.sheet.bed_wood, screw(plan.row.screw_gauge).shank
+        long = slot_length(shank, away, bed, self.climate, self.rules)
+        dry, damp = self._ends(bed, away)
+        name = f"outer screws of the {plan.kind[:-1].replace('_', ' ')} in the rail"
+        return [Slot(name, away, max(abs(dry), abs(damp)), shank, long)]
 
     def _pocket(self) -> list[Effect]:
         """Along the grain wood hardly moves: boards and rails keep the pocket."""

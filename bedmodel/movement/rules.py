@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from bedmodel.figures import values_of
+from bedmodel.spec import Sheet
 
 MOVEMENT_FILE = "movement_rules.csv"
 
@@ -19,7 +20,12 @@ class MovementRules:
     risk_low_below: float
     risk_some_below: float
     screw_clearance: float
-    glued_height_most: float
+
+
+def movement_rules_of(sheet: Sheet) -> MovementRules:
+    """The figures as the sheet has them."""
+    given = sheet.climate
+    return MovementRules(**{f.name: getattr(given, f.name) for f in fields(MovementRules)})
 
 
 def default_movement_rules() -> MovementRules:

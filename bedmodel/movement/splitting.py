@@ -12,7 +12,7 @@ import bisect
 from dataclasses import dataclass
 from typing import Literal
 
-from bedmodel.movement.moisture import swelling
+from bedmodel.moisture import swelling
 from bedmodel.movement.rules import MovementRules
 from bedmodel.tables import Wood, woods
 

@@ -8,6 +8,7 @@ can set them.
 from __future__ import annotations
 
 import bisect
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -16,17 +17,21 @@ from bedmodel.errors import InputError
 from bedmodel.skeleton import Layout
 from bedmodel.strength.beam import Unstable
 from bedmodel.strength.judged import MemberReport
-from bedmodel.strength.members import Basis, members
+from bedmodel.strength.members import Basis, basis_of, members
 from bedmodel.strength.platform import centre_rail, slats
 from bedmodel.strength.rails import side_rail
 from bedmodel.strength.what_if import bounds_of, laid_out_with, setting, steps_of
 
+Changes = dict[str, int | float | str]
 MOST_FEET = 5
 # Source: practice. Below this the screws from the slats decide, not the bending.
 THIN_CENTRE_RAIL = 22.0
 HEAVIEST_MATTRESS_KG = 300
 
-THIN_NOTE = "so thin, the screws from the slats decide: hold, splitting, and the hole over a foot"
+THIN_NOTE = (
+    "so thin, what is screwed into it decides, from slats or feet: hold, splitting, and a hole "
+    "over a foot, where it bends most"
+)
 FEET_NOTE = "make the feet adjustable: an uneven floor moves the rail more than any load"
 
 
@@ -50,7 +55,7 @@ class Suggestion:
 
 def advise(layout: Layout, basis: Basis | None = None) -> tuple[Suggestion, ...]:
     """Every answer for a bed, in the order a maker would ask."""
-    basis = basis or Basis()
+    basis = basis or basis_of(layout.sheet)
     found = [least_slat_thickness(layout, basis), least_rail_width(layout, basis)]
     if layout.centre_rail is not None:
         found += [feet_needed(layout, basis), *least_centre_heights(layout, basis)]
@@ -61,7 +66,7 @@ def least_slat_thickness(layout: Layout, basis: Basis) -> Suggestion:
     """How thin may the slats be?"""
 
     def judged(bed: Layout) -> MemberReport | None:
-        return slats(bed, basis.loads, basis.rules, held=basis.slats_held)
+        return slats(bed, basis.loads, basis.rules)
 
     return _least(layout, "how thin may the slats be?", "slat.thickness", "thick", judged)
 
@@ -85,10 +90,16 @@ def least_centre_height(layout: Layout, basis: Basis, feet: int) -> Suggestion:
     many = f"{feet} feet" if feet > 1 else "1 foot"
     question = f"how thin may the centre rail be on {many}?"
     name = "centre_rail.height"
-    if feet == 1 and not basis.ends_carried:
-        text = "one foot alone does not hold up the centre rail: carry its ends on blocks as well"
-        return Suggestion(question, name, None, (), text, "stability", False)
-    placed = well_placed_feet(layout, basis, feet)
+    placed = well_placed_feet(layout, feet)
+    if feet == 1:
+        try:
+            laid_out_with(layout, placed)
+        except InputError as refused:
+            text = (
+                "one foot alone does not hold it up; its ends would need cleats, but "
+                f"{refused.allowed.partition(';')[0]}"
+            )
+            return Suggestion(question, name, None, (), text, "stability", False)
     found = _least(layout, question, name, "high", _centre(basis), placed)
     if found.value is None:
         return found
@@ -96,18 +107,18 @@ def least_centre_height(layout: Layout, basis: Basis, feet: int) -> Suggestion:
     return replace(found, caution="; ".join([*notes, FEET_NOTE]))
 
 
-def well_placed_feet(layout: Layout, basis: Basis, feet: int) -> dict[str, int | float]:
+def well_placed_feet(layout: Layout, feet: int) -> Changes:
     """So many feet where they do most good, as changes of the sheet.
 
-    With carried ends, in equal bays; else with overhangs of a third of a bay, which nearly
-    balance it. One foot stands in the middle anyway.
+    With ends on cleats, in equal bays; else with overhangs of a third of a bay, which nearly
+    balance it. One foot stands in the middle anyway, and needs cleats under the ends.
     """
-    changes: dict[str, int | float] = {"support_foot.count": feet}
+    changes: Changes = {"support_foot.count": feet}
     plan, name = layout.centre_rail, "support_foot.end_inset"
     if feet == 1 or plan is None:
-        return changes
+        return changes if layout.cleats else {**changes, "centre_rail.ends": "cleats"}
     length = plan.end - plan.start
-    share = 1 / (feet + 1) if basis.ends_carried else 1 / (3 * (feet - 1) + 2)
+    share = 1 / (feet + 1) if layout.cleats else 1 / (3 * (feet - 1) + 2)
     steps = [s for s in steps_of(layout.sheet, name) if s >= layout.sheet.support_foot.size / 2]
     changes[name] = steps[min(bisect.bisect_left(steps, length * share), len(steps) - 1)]
     return changes
@@ -128,27 +139,31 @@ def feet_needed(layout: Layout, basis: Basis, height: float | None = None) -> Su
     now = len(plan.feet) if plan else 0
     own = _tried(layout, {}, judged)
     enough = own is not None and own.passed
-    for count in range(1, most + 1):
-        placed = well_placed_feet(layout, basis, count)
+    before = ""
+    for count in range(1 if layout.cleats else 2, most + 1):
+        placed = well_placed_feet(layout, count)
         report = _tried(layout, placed, judged)
         if report is None or not report.passed:
+            if report is not None:
+                before = f"; with {count}, {_too_much(report)}"
             continue
         changes = tuple(setting(sheet, key, value) for key, value in placed.items())
         if height is not None:
             changes = (setting(sheet, "centre_rail.height", float(height)), *changes)
         feet = f"{count} {'foot' if count == 1 else 'feet'}"
         shown = sheet.show(sheet.centre_rail.height)
-        text = f"the centre rail, {shown} high, needs {feet}: {', '.join(changes)} (now {now})"
+        text = f"{shown} high, it needs {feet}: {', '.join(changes)} (now {now}){before}"
         thin = sheet.centre_rail.height < THIN_CENTRE_RAIL
         caution = "; ".join([*([THIN_NOTE] if thin else []), FEET_NOTE])
         return Suggestion(question, name, count, changes, text, _governs(report), enough, caution)
-    text = f"not even {most} feet are enough: make the centre rail higher"
+    shown = sheet.show(sheet.centre_rail.height)
+    text = f"{shown} high, not even {most} feet are enough{before}: make centre_rail.height more"
     return Suggestion(question, name, None, (), text, "", enough)
 
 
 def greatest_mattress_mass(layout: Layout, basis: Basis) -> Suggestion:
     """How heavy may the mattress be, with the sleepers as given?"""
-    question = "how heavy may the mattress be?"
+    question, name = "how heavy may the mattress be?", "loads.mattress_mass_kg"
 
     def passes(kg: int) -> bool:
         loads = replace(basis.loads, mattress_mass_kg=float(kg))
@@ -158,23 +173,21 @@ def greatest_mattress_mass(layout: Layout, basis: Basis) -> Suggestion:
         first_too_heavy = _first(range(1, HEAVIEST_MATTRESS_KG + 1), lambda kg: not passes(kg))
         last = members(layout, basis)
     except Unstable as reason:
-        return Suggestion(question, "mattress_mass_kg", None, (), str(reason), "", False)
+        return Suggestion(question, name, None, (), str(reason), "", False)
     worst = max(last, key=lambda report: report.governing.worst.use)
     if first_too_heavy == 1:
         text = f"no mattress is light enough: {_governs(worst)} is too much by itself"
-        return Suggestion(question, "mattress_mass_kg", None, (), text, _governs(worst), False)
+        return Suggestion(question, name, None, (), text, _governs(worst), False)
     if first_too_heavy is None:
         text = f"over {HEAVIEST_MATTRESS_KG} kg, more than any mattress of the trade"
-        return Suggestion(
-            question, "mattress_mass_kg", HEAVIEST_MATTRESS_KG, (), text, _governs(worst), True
-        )
+        return Suggestion(question, name, HEAVIEST_MATTRESS_KG, (), text, _governs(worst), True)
     most = first_too_heavy - 1
     enough = basis.loads.mattress_mass_kg <= most
     return Suggestion(
         question,
-        "mattress_mass_kg",
+        name,
         most,
-        (f"mattress_mass_kg={most}",),
+        (f"{name}={most}",),
         f"at most {most} kg (reckoned with {basis.loads.mattress_mass_kg:g} kg)",
         _governs(worst),
         enough,
@@ -189,7 +202,7 @@ _Value = TypeVar("_Value", int, float)
 
 def _centre(basis: Basis) -> Judged:
     def judged(bed: Layout) -> MemberReport | None:
-        return centre_rail(bed, basis.loads, basis.rules, ends_carried=basis.ends_carried)
+        return centre_rail(bed, basis.loads, basis.rules)
 
     return judged
 
@@ -200,7 +213,7 @@ def _least(
     name: str,
     word: str,
     judged: Judged,
-    others: dict[str, int | float] | None = None,
+    others: Changes | None = None,
 ) -> Suggestion:
     """The least value of a length with which a member passes, tried on the bed itself.
 
@@ -243,7 +256,7 @@ def _least(
 def _sketched(
     layout: Layout,
     name: str,
-    others: dict[str, int | float],
+    others: Changes,
     steps: Sequence[float],
     judged: Judged,
 ) -> float | None:
@@ -287,13 +300,20 @@ def _first(values: Sequence[_Value], wanted: Callable[[_Value], bool]) -> _Value
 
 
 def _tried(
-    layout: Layout, changes: Mapping[str, int | float], judged: Judged
+    layout: Layout, changes: Mapping[str, int | float | str], judged: Judged
 ) -> MemberReport | None:
     """The member of the bed so changed; None where the sheet refuses or it falls."""
     try:
         return judged(laid_out_with(layout, changes))
     except (InputError, Unstable):
         return None
+
+
+def _too_much(report: MemberReport) -> str:
+    """What gives first, and by how much."""
+    case = report.governing
+    use = math.ceil(case.worst.use * 10 - 1e-9) / 10
+    return f"{case.worst.what} under {case.load} is {use:.1f} of what is allowed"
 
 
 def _governs(report: MemberReport) -> str:

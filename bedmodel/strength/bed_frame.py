@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from bedmodel.hardware import Hooked
 from bedmodel.skeleton import Layout
 from bedmodel.strength.bed_model import FLOOR_STIFFNESS, BedModel, bed_model, with_hooks
 from bedmodel.strength.elements import Parts, assemble
@@ -26,7 +27,6 @@ from bedmodel.strength.loads import (
 )
 from bedmodel.strength.solve import solve_frame
 from bedmodel.strength.timber import Rules
-from bedmodel.tables import wood
 
 # Legs that grip the floor, or slide; one foot of them short; or both rails' head ends lifted.
 Floor = Literal["grip", "slide", "short", "lifted"]
@@ -202,7 +202,7 @@ def _sum(a: FrameLoad, b: FrameLoad) -> FrameLoad:
 def _at_rest(model: BedModel, layout: Layout, loads: Loads) -> FrameLoad:
     """The bed's own weight and the mattress's."""
     own = {}
-    timber = wood(layout.sheet.wood.species)
+    timber = layout.sheet.bed_wood
     for i, member in enumerate(model.frame.members):
         own[i] = (0.0, 0.0, -member.bar.area * timber.density_kg_m3 * 1e-9 * GRAVITY)
     pressure = mattress_line_load(layout, loads) / (2 * layout.half_foot)
@@ -251,11 +251,24 @@ def _push(*pushes: tuple[str, int, float]) -> Callable[[BedModel], FrameLoad]:
     return load
 
 
+def _has_play(layout: Layout) -> bool:
+    """Bolts drawn tight have none."""
+    return layout.fastener is None or layout.fastener.kind != "bolts"
+
+
+def _hook_spacing(layout: Layout, rules: Rules) -> float:
+    """Height between the outermost hooks of a rail's end; the rule's where there are none."""
+    row = layout.fastener.row if layout.fastener else None
+    if isinstance(row, Hooked) and row.hooks > 1:
+        return row.hook_pitch * (row.hooks - 1)
+    return rules.hook_spacing
+
+
 def _cases(layout: Layout, loads: Loads, rules: Rules) -> list[_Asked]:
     tops = ("head_leg_right_top", "head_leg_left_top")
     middle = "side_rail_right_middle"
     height = highest_board(layout.head).top - (layout.rail_top + layout.rail_bottom) / 2
-    turn = rules.hook_play / rules.hook_spacing
+    turn = rules.hook_play / _hook_spacing(layout, rules) if _has_play(layout) else 0.0
     most = rules.headboard_drift_most
     push, side = loads.headboard_push_n, loads.headboard_side_push_n
 

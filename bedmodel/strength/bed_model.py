@@ -23,7 +23,7 @@ from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.strength.frame import FIRM, Bar, Contact, FrameModel, Member, Turning
 from bedmodel.strength.platform import slat_wood
 from bedmodel.strength.timber import Rules, Section, modulus, shear_modulus
-from bedmodel.tables import Wood, wood
+from bedmodel.tables import Wood
 
 _SAME_HEIGHT = 1.0  # mm; two nodes of a leg nearer than this are one
 FLOOR_STIFFNESS = 1e5  # N/mm under each foot: a hard floor
@@ -93,7 +93,7 @@ class _Making:
 
     def __init__(self, layout: Layout, rules: Rules) -> None:
         self.layout, self.rules = layout, rules
-        self.timber = wood(layout.sheet.wood.species)
+        self.timber = layout.sheet.bed_wood
         self.nodes: list[Vector] = []
         self.members: list[Member] = []
         self.contacts: list[Contact] = []

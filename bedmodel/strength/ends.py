@@ -7,7 +7,7 @@ import math
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.strength.beam import Beam, PointLoad, Support, bend
 from bedmodel.strength.judged import Case, MemberReport, Span, Use, judge
-from bedmodel.strength.loads import GRAVITY, Loads, bed_line_load
+from bedmodel.strength.loads import GRAVITY, Loads, bed_line_load, sleepers_count
 from bedmodel.strength.timber import (
     Rules,
     Section,
@@ -17,7 +17,6 @@ from bedmodel.strength.timber import (
     modulus,
     shear_modulus,
 )
-from bedmodel.tables import wood
 
 FREE_LENGTH_RATIO = 2.0  # a leg fixed at the rail and free at the floor, as Euler counts it
 COMPRESSION_VARIATION = 0.18  # Source: Wood Handbook (FPL-GTR-282) Table 5-6
@@ -30,7 +29,7 @@ def highest_board(end: EndPlan) -> BoardPlan:
 def board(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberReport:
     """The end's highest board, pushed lengthwise in its middle; its ends taken as hinged."""
     plan = highest_board(end)
-    timber = wood(layout.sheet.wood.species)
+    timber = layout.sheet.bed_wood
     section = Section(plan.width, plan.thickness)
     span = 2 * end.joint_x
     beam = Beam(
@@ -43,7 +42,7 @@ def board(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRep
     name = f"{end.end}board"
     push = bend(beam, [PointLoad(span / 2, loads.headboard_push_n)])
     limits = [Span(0.0, span, rules.headboard_drift_most)]
-    case = judge(name, "push lengthwise", "ten_minutes", push, limits, timber, rules)
+    case = judge(name, "push lengthwise", loads.push_duration, push, limits, timber, rules)
     return MemberReport(name, timber.name, section, (span,), (case,))
 
 
@@ -54,7 +53,7 @@ def leg(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRepor
     rail it takes a quarter of the weight and half a push on the rail, as a stalk that the
     floor does not hold.
     """
-    timber = wood(layout.sheet.wood.species)
+    timber = layout.sheet.bed_wood
     middle = (layout.rail_top + layout.rail_bottom) / 2
     thickness = layout.sheet.leg.thickness
     # Lengthwise the leg is as deep as it is thick; it is narrowest at the top.
@@ -72,13 +71,15 @@ def leg(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRepor
         )
         push = bend(beam, [PointLoad(reach, loads.headboard_push_n / 2)])
         limits = [Span(0.0, reach, rules.headboard_drift_most)]
-        cases.append(judge(name, "push lengthwise", "ten_minutes", push, limits, timber, rules))
+        cases.append(
+            judge(name, "push lengthwise", loads.push_duration, push, limits, timber, rules)
+        )
     cases.append(_under_weight(layout, name, loads, rules, middle))
     return MemberReport(name, timber.name, section, (reach, middle), tuple(cases))
 
 
 def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle: float) -> Case:
-    timber = wood(layout.sheet.wood.species)
+    timber = layout.sheet.bed_wood
     leg_sheet = layout.sheet.leg
     splayed = layout.legs.foot is not None
     width = leg_sheet.ankle_width if splayed else leg_sheet.top_width
@@ -90,19 +91,21 @@ def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle:
     free = FREE_LENGTH_RATIO * middle
     euler = math.pi**2 * modulus(timber, rules) * shorter.inertia / (free**2 * section.area)
     strong = five_percent(timber.compression_parallel, COMPRESSION_VARIATION)
-    strong *= duration_factor("ten_years") / rules.safety_divisor
+    strong *= duration_factor(loads.sleepers_duration) / rules.safety_divisor
     # Source: the interaction of crushing and Euler's load in its simplest safe form.
     limit = 1 / (1 / strong + rules.safety_divisor / (0.5 * euler))
     moment = loads.rail_push_n / 2 * middle
-    allowed = bending_allowable(timber.mor, section.depth, "ten_minutes", rules)
+    allowed = bending_allowable(timber.mor, section.depth, loads.push_duration, rules)
     uses = (
         Use("crushing", crushing, limit, 0.0),
         Use("bending from a push on the rail", moment / section.modulus, allowed, middle),
     )
-    return Case(name, "weight, and a push on the rail", "ten_years", 0.0, 0.0, 0.0, uses)
+    return Case(
+        name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, uses
+    )
 
 
 def weight_n(layout: Layout, loads: Loads) -> float:
     """Weight of sleepers and mattress (N), without the bed."""
-    people = 2 if layout.mattress.width > loads.two_sleepers_over else 1
+    people = sleepers_count(layout, loads)
     return (people * loads.sleeper_mass_kg + loads.mattress_mass_kg) * GRAVITY

@@ -13,6 +13,8 @@ from bedmodel.strength.beam import Bent
 from bedmodel.strength.timber import Rules, Section, bending_allowable, shear_allowable
 from bedmodel.tables import Wood
 
+LASTING = ("permanent", "ten_years", "two_months")  # wood creeps under these
+
 
 @dataclass(frozen=True)
 class Use:
@@ -95,10 +97,10 @@ def judge(
 ) -> Case:
     """Judge a bent beam: sag in each span, bending and shear stress over its whole length.
 
-    Under ``ten_years`` the sag is that after years of creep.
+    Under a lasting load the sag is that after years of creep.
     """
     section = bent.beam.section
-    lasting = duration == "ten_years"
+    lasting = duration in LASTING
     creep = rules.creep_checked if lasting else 1.0
     sags = [(span, *bent.worst_sag(span.start, span.end)) for span in spans]
     years = "sag after years" if lasting else "sag"

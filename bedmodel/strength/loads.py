@@ -11,6 +11,7 @@ from functools import cached_property
 
 from bedmodel.figures import values_of
 from bedmodel.skeleton import Layout
+from bedmodel.spec import Sheet
 
 GRAVITY = 9.80665  # m/s2, standard
 LOADS_FILE = "loads.csv"
@@ -18,7 +19,11 @@ LOADS_FILE = "loads.csv"
 
 @dataclass(frozen=True)
 class Loads:
-    """The figures of ``data/loads.csv``, which says what each is and where it is from."""
+    """The figures of ``data/loads.csv``, which says what each is and where it is from.
+
+    ``sleepers`` None: by the mattress's width; ``*_duration`` are rows of
+    ``data/durations.csv``.
+    """
 
     sleeper_mass_kg: float
     mattress_mass_kg: float
@@ -38,6 +43,11 @@ class Loads:
     rail_push_n: float
     lift_height: float
     floor_unevenness: float
+    sleepers: int | None = None
+    sleepers_duration: str = "ten_years"
+    point_duration: str = "ten_minutes"
+    edge_duration: str = "seven_days"
+    push_duration: str = "ten_minutes"
 
     @cached_property
     def sleeper_n(self) -> float:
@@ -56,7 +66,14 @@ def default_loads() -> Loads:
     return values_of(Loads, LOADS_FILE)
 
 
+def loads_of(sheet: Sheet) -> Loads:
+    """The loads as the sheet has them."""
+    return Loads(**sheet.loads.model_dump())
+
+
 def sleepers_count(layout: Layout, loads: Loads) -> int:
+    if loads.sleepers is not None:
+        return loads.sleepers
     return 2 if layout.mattress.width > loads.two_sleepers_over else 1
 
 

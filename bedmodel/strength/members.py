@@ -6,27 +6,21 @@ from dataclasses import dataclass, field
 
 from bedmodel.figures import assumptions
 from bedmodel.skeleton import Layout
+from bedmodel.spec import Sheet
 from bedmodel.strength.ends import board, leg
 from bedmodel.strength.judged import MemberReport
-from bedmodel.strength.loads import LOADS_FILE, Loads, default_loads
+from bedmodel.strength.loads import LOADS_FILE, Loads, default_loads, loads_of
 from bedmodel.strength.platform import centre_rail, slats
-from bedmodel.strength.rails import RunnerScrews, runner, side_rail
-from bedmodel.strength.timber import RULES_FILE, Rules, default_rules
+from bedmodel.strength.rails import runner, side_rail
+from bedmodel.strength.timber import RULES_FILE, Rules, default_rules, rules_of
 
 
 @dataclass(frozen=True)
 class Basis:
-    """What a reckoning rests on beside the layout: loads, rules, and what the sheet leaves open.
-
-    ``slats_held``: slats are screwed down. ``ends_carried``: blocks under the centre rail's
-    ends.
-    """
+    """What a reckoning rests on beside the layout: loads, and limits and factors."""
 
     loads: Loads = field(default_factory=default_loads)
     rules: Rules = field(default_factory=default_rules)
-    screws: RunnerScrews = field(default_factory=RunnerScrews)
-    slats_held: bool = True
-    ends_carried: bool = False
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -34,11 +28,12 @@ class Basis:
         return (
             *assumptions(self.loads, LOADS_FILE),
             *assumptions(self.rules, RULES_FILE),
-            f"slats {'screwed down' if self.slats_held else 'lying loose'}",
-            f"runner screws {self.screws.diameter:g} mm every {self.screws.pitch:g} mm, "
-            f"{self.screws.penetration:g} mm in the rail"
-            f"{', glued as well' if self.screws.glued else ''}",
         )
+
+
+def basis_of(sheet: Sheet) -> Basis:
+    """Loads, limits and factors as the sheet has them."""
+    return Basis(loads_of(sheet), rules_of(sheet))
 
 
 def members(layout: Layout, basis: Basis | None = None) -> tuple[MemberReport, ...]:
@@ -46,13 +41,14 @@ def members(layout: Layout, basis: Basis | None = None) -> tuple[MemberReport, .
 
     Raises Unstable where a centre rail on one foot has nothing under its ends.
     """
-    basis = basis or Basis()
+    basis = basis or basis_of(layout.sheet)
     loads, rules = basis.loads, basis.rules
-    centre = centre_rail(layout, loads, rules, ends_carried=basis.ends_carried)
+    centre = centre_rail(layout, loads, rules)
+    under = runner(layout, loads, rules)
     return (
-        slats(layout, loads, rules, held=basis.slats_held),
+        slats(layout, loads, rules),
         *((centre,) if centre else ()),
-        runner(layout, loads, rules, basis.screws),
+        *((under,) if under else ()),
         side_rail(layout, loads, rules),
         *(board(layout, end, loads, rules) for end in layout.ends),
         *(leg(layout, end, loads, rules) for end in layout.ends),

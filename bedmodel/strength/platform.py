@@ -24,16 +24,16 @@ from bedmodel.strength.timber import (
     modulus,
     shear_modulus,
 )
-from bedmodel.tables import Wood, wood
+from bedmodel.tables import Wood
 
 # The middle support of a beam over two equal spans under an even load takes 5/8 of it.
 CENTRE_SHARE = 0.625
-LOOSE_NOTE = "slats held down on runners and centre rail; loose ones lift and sag more"
+HELD_NOTE = "slats screwed to the runners; loose ones lift at an end and sag more"
 
 
 def slat_wood(layout: Layout) -> Wood:
     """The species of slats, runners and centre rail."""
-    return wood(layout.sheet.wood.slats or layout.sheet.wood.species)
+    return layout.sheet.inside_wood
 
 
 @dataclass(frozen=True)
@@ -71,8 +71,13 @@ def slat_plan(layout: Layout) -> SlatPlan:
     )
 
 
-def slats(layout: Layout, loads: Loads, rules: Rules, *, held: bool = True) -> MemberReport:
-    """The slats under sleepers and under one point; ``held`` down or lying loose."""
+def slats(layout: Layout, loads: Loads, rules: Rules, *, held: bool | None = None) -> MemberReport:
+    """The slats under sleepers and under one point.
+
+    ``held`` down or lying loose; None: as the sheet has it.
+    """
+    if held is None:
+        held = layout.slat_screws is not None
     line = bed_line_load(layout, loads)
     across = line / (2 * layout.half_foot)
     return judge_slat(slat_plan(layout), slat_wood(layout), across, loads, rules, held=held)
@@ -101,8 +106,8 @@ def judge_slat(
     point = LineLoad.spread(plan.spans[0] / 2, loads.base_point_spread, shared)
     cases = []
     for load, duration, what, limits in (
-        ("sleepers", "ten_years", even, years),
-        ("point on the base, under a mattress", "ten_minutes", point, peak),
+        ("sleepers", loads.sleepers_duration, even, years),
+        ("point on the base, under a mattress", loads.point_duration, point, peak),
     ):
         bent = bend(beam, [what])
         case = judge("slat", load, duration, bent, limits, timber, rules)
@@ -111,7 +116,7 @@ def judge_slat(
         if plan.middle:
             areas.append((bent.reactions[1], plan.middle, xs[1]))
         cases.append(_with_bearing(case, plan.section.width, areas, timber, rules))
-    notes = (LOOSE_NOTE,) if held else ("slats lie loose: an end may lift",)
+    notes = (HELD_NOTE,) if held else ("slats lie loose: an end may lift",)
     return MemberReport("slat", timber.name, plan.section, plan.spans, tuple(cases), notes)
 
 
@@ -150,12 +155,14 @@ class CentrePlan:
         return tuple(b - a for a, b in itertools.pairwise(self.supports))
 
 
-def centre_plan(layout: Layout, *, ends_carried: bool = False) -> CentrePlan | None:
+def centre_plan(layout: Layout, *, ends_carried: bool | None = None) -> CentrePlan | None:
     """The centre rail of a bed; None where it has none.
 
-    The layout ends the rail short of the boards, so only its feet carry it unless
-    ``ends_carried`` by blocks of the maker's own.
+    Its feet carry it, and its ends too where they rest on cleats; ``ends_carried`` says
+    so against the sheet.
     """
+    if ends_carried is None:
+        ends_carried = bool(layout.cleats)
     plan, given = layout.centre_rail, layout.sheet.centre_rail
     if plan is None:
         return None
@@ -177,7 +184,7 @@ def centre_line_load(layout: Layout, loads: Loads) -> float:
 
 
 def centre_rail(
-    layout: Layout, loads: Loads, rules: Rules, *, ends_carried: bool = False
+    layout: Layout, loads: Loads, rules: Rules, *, ends_carried: bool | None = None
 ) -> MemberReport | None:
     """The centre rail over its feet, or None. Raises Unstable where it would tip."""
     plan = centre_plan(layout, ends_carried=ends_carried)
@@ -206,10 +213,10 @@ def judge_centre_rail(
     years = _centre_spans(plan, rules.centre_years_ratio, rules.centre_years_most)
     peak = _centre_spans(plan, rules.centre_peak_ratio, float("inf"))
     even: Load = LineLoad(0.0, plan.length, line)
-    asked = [("sleepers", "ten_years", even, years)]
+    asked = [("sleepers", loads.sleepers_duration, even, years)]
     for place, x in _centre_places(plan):
         point = PointLoad(x, loads.base_point_n)
-        asked.append((f"point on {place}", "ten_minutes", point, peak))
+        asked.append((f"point on {place}", loads.point_duration, point, peak))
     cases = []
     for load, duration, what, limits in asked:
         bent = bend(beam, [what])
@@ -220,9 +227,7 @@ def judge_centre_rail(
             if x in plan.feet
         ]
         cases.append(_with_bearing(case, plan.section.width, areas, timber, rules))
-    notes = (
-        f"the slats' screws hold it down; the rail takes {CENTRE_SHARE:g} of the sleepers' load",
-    )
+    notes = (f"it takes {CENTRE_SHARE:g} of the sleepers' load",)
     return MemberReport("centre_rail", timber.name, plan.section, plan.bays, tuple(cases), notes)
 
 

@@ -8,15 +8,14 @@ runner --+------+------+------+------    carried by its screws
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import itertools
 
 from bedmodel.skeleton import Layout
 from bedmodel.strength.beam import Beam, LineLoad, PointLoad, Support, bend
-from bedmodel.strength.judged import MemberReport, Span, judge
+from bedmodel.strength.judged import LASTING, MemberReport, Span, judge
 from bedmodel.strength.loads import Loads, bed_line_load
 from bedmodel.strength.platform import CENTRE_SHARE, slat_wood
 from bedmodel.strength.timber import Rules, Section, modulus, shear_modulus
-from bedmodel.tables import wood
 
 TWIST_NOTE = (
     "the load stands off the rail's middle and turns its lower edge outwards at each end; "
@@ -33,7 +32,7 @@ def rail_line_load(layout: Layout, loads: Loads) -> float:
 def side_rail(layout: Layout, loads: Loads, rules: Rules) -> MemberReport:
     """A side rail under sleepers, under people sitting on it, and under a drop."""
     given = layout.sheet.side_rail
-    timber = wood(layout.sheet.wood.species)
+    timber = layout.sheet.bed_wood
     length = layout.rail_length
     section = Section(given.thickness, given.width)
     beam = Beam(
@@ -47,7 +46,15 @@ def side_rail(layout: Layout, loads: Loads, rules: Rules) -> MemberReport:
     peak = [Span(0.0, length, length / rules.rail_peak_ratio)]
     even = LineLoad(0.0, length, rail_line_load(layout, loads))
     cases = (
-        judge("side_rail", "sleepers", "ten_years", bend(beam, [even]), years, timber, rules),
+        judge(
+            "side_rail",
+            "sleepers",
+            loads.sleepers_duration,
+            bend(beam, [even]),
+            years,
+            timber,
+            rules,
+        ),
         *(
             judge(
                 "side_rail",
@@ -59,7 +66,7 @@ def side_rail(layout: Layout, loads: Loads, rules: Rules) -> MemberReport:
                 rules,
             )
             for load, duration, force in (
-                ("edge sitting", "seven_days", loads.edge_n),
+                ("edge sitting", loads.edge_duration, loads.edge_n),
                 ("drop on the edge", "impact", loads.drop_n),
             )
         ),
@@ -73,36 +80,30 @@ def rail_twist_nmm(layout: Layout, loads: Loads) -> float:
     return loads.edge_n * arm / 2
 
 
-@dataclass(frozen=True)
-class RunnerScrews:
-    """How runners are fixed, which the sheet leaves to the maker (mm).
-
-    ``penetration`` is how deep a screw stands in the rail.
-    """
-
-    diameter: float = 5.0
-    pitch: float = 200.0
-    penetration: float = 22.0
-    glued: bool = False
+def runner_pitch(layout: Layout) -> float | None:
+    """The longest stretch of runner between two screws (mm); None where it is glued."""
+    screws = layout.runner_screws
+    if screws is None:
+        return None
+    return max(b - a for a, b in itertools.pairwise(screws.places))
 
 
-def runner_screw_loads(layout: Layout, loads: Loads, screws: RunnerScrews) -> tuple[float, float]:
+def runner_screw_loads(layout: Layout, loads: Loads, pitch: float) -> tuple[float, float]:
     """What each screw of a runner bears under sleepers, and under people on the edge (N)."""
-    return (
-        rail_line_load(layout, loads) * screws.pitch,
-        loads.edge_n / loads.edge_spread * screws.pitch,
-    )
+    return rail_line_load(layout, loads) * pitch, loads.edge_n / loads.edge_spread * pitch
 
 
-def runner(
-    layout: Layout, loads: Loads, rules: Rules, screws: RunnerScrews | None = None
-) -> MemberReport:
-    """A runner from screw to screw; the screws themselves are judged as joints."""
-    screws = screws or RunnerScrews()
+def runner(layout: Layout, loads: Loads, rules: Rules) -> MemberReport | None:
+    """A runner from screw to screw, or None where glue holds it all along.
+
+    The screws themselves are judged as joints.
+    """
+    pitch = runner_pitch(layout)
+    if pitch is None:
+        return None
     given = layout.sheet.runner
     timber = slat_wood(layout)
     section = Section(given.width, given.height)
-    pitch = screws.pitch
     # Four bays are enough for the worst of many equal ones.
     xs = [pitch * i for i in range(5)]
     beam = Beam(
@@ -114,10 +115,10 @@ def runner(
     )
     cases = []
     for load, duration, force in (
-        ("sleepers", "ten_years", rail_line_load(layout, loads)),
-        ("edge sitting", "seven_days", loads.edge_n / loads.edge_spread),
+        ("sleepers", loads.sleepers_duration, rail_line_load(layout, loads)),
+        ("edge sitting", loads.edge_duration, loads.edge_n / loads.edge_spread),
     ):
-        ratio = rules.rail_years_ratio if duration == "ten_years" else rules.rail_peak_ratio
+        ratio = rules.rail_years_ratio if duration in LASTING else rules.rail_peak_ratio
         bent = bend(beam, [LineLoad(0.0, xs[-1], force)])
         limits = [Span(0, xs[-1], pitch / ratio)]
         cases.append(judge("runner", load, duration, bent, limits, timber, rules))

@@ -71,9 +71,10 @@ class JointStrength:
 def tenons(plan: TenonPlan, timber: Wood, rules: Rules) -> JointStrength:
     """A board end's tenons. Only the glued ones are counted: dry ones slide.
 
-    Of a loose tenon the shorter half counts; of round edges the flat of the cheeks.
+    Of a loose tenon the shorter half counts, of the board's own its length; of round edges the
+    flat of the cheeks. A haunch is not counted.
     """
-    depth = min(plan.embedment_leg, plan.embedment_board)
+    depth = _depth(plan)
     flat = plan.width - plan.thickness if plan.ends == "round" else plan.width
     shear = five_percent(timber.shear, rules.shear_variation)
     strong = five_percent(timber.mor, rules.bending_variation)
@@ -90,19 +91,28 @@ def tenons(plan: TenonPlan, timber: Wood, rules: Rules) -> JointStrength:
     )
 
 
+def _depth(plan: TenonPlan) -> float:
+    if plan.integral:
+        return plan.embedment_leg
+    return min(plan.embedment_leg, plan.embedment_board)
+
+
 def dowels(plan: TenonPlan, timber: Wood, rules: Rules) -> JointStrength:
-    """A board end's dowels, turning about the lowest, each pulling by its distance."""
-    depth = min(plan.embedment_leg, plan.embedment_board)
-    each = math.pi * plan.thickness * depth * rules.dowel_glue_mpa
-    lowest, highest = min(plan.heights), max(plan.heights)
+    """A board end's dowels, turning about the lowest, each pulling by its distance.
+
+    Only the glued ones are counted: dry ones slide.
+    """
+    each = math.pi * plan.thickness * _depth(plan) * rules.dowel_glue_mpa
+    glued = [height for height in plan.heights if plan.slack_at(height) == 0]
+    lowest, highest = min(glued), max(glued)
     reach = highest - lowest
-    pulls = sum((height - lowest) ** 2 for height in plan.heights) / reach if reach else 0.0
+    pulls = sum((height - lowest) ** 2 for height in glued) / reach if reach else 0.0
     shear = five_percent(timber.shear, rules.shear_variation)
     round_area = math.pi * plan.thickness**2 / 4
     return JointStrength(
         moment=each * pulls,
-        pull=each * len(plan.heights),
-        across=round_area * shear * 3 / 4 * len(plan.heights),
+        pull=each * len(glued),
+        across=round_area * shear * 3 / 4 * len(glued),
         first="glue",
         share=rules.glue_design_share,
     )

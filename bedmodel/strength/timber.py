@@ -13,6 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bedmodel.figures import figures, values_of
+from bedmodel.spec import Sheet
 from bedmodel.tables import Wood
 
 # One in twenty pieces of a normal population is weaker than mean - 1.645 deviations.
@@ -62,6 +63,11 @@ RULES_FILE = "strength_rules.csv"
 
 def default_rules() -> Rules:
     return values_of(Rules, RULES_FILE)
+
+
+def rules_of(sheet: Sheet) -> Rules:
+    """The limits and factors as the sheet has them."""
+    return Rules(**sheet.limits.model_dump())
 
 
 @dataclass(frozen=True)

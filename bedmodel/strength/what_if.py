@@ -23,7 +23,7 @@ def laid_out_with(layout: Layout, changes: Mapping[str, float | int | str]) -> L
     return lay_out(check_sheet(table, layout.sheet.design.name))
 
 
-def setting(sheet: Sheet, name: str, value: float | int) -> str:
+def setting(sheet: Sheet, name: str, value: float | int | str) -> str:
     """A change as it is given on the command line: ``slat.thickness=19.5 mm``."""
     shown = sheet.show(value) if isinstance(value, float) else str(value)
     return f"{name}={shown}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from bedmodel.errors import InputError
-from bedmodel.movement.moisture import FIBRE_SATURATION, moisture_content
+from bedmodel.moisture import FIBRE_SATURATION, moisture_content
 from bedmodel.tables import index_of, lookup_key, rows_of, suggestion
 
 
@@ -33,7 +33,7 @@ def climates() -> Mapping[str, Climate]:
     return MappingProxyType({row["name"]: _climate(row) for row in rows_of("climates.csv")})
 
 
-def climate(name: str, parameter: str = "climate") -> Climate:
+def climate(name: str, parameter: str = "climate.name") -> Climate:
     """Find a climate by name. Raises InputError about ``parameter``, with the names."""
     index = index_of(climates())
     found = index.get(lookup_key(name))
@@ -43,11 +43,14 @@ def climate(name: str, parameter: str = "climate") -> Climate:
     return found
 
 
-def own_climate(low: float, high: float) -> Climate:
-    """A climate from a maker's own readings of wood moisture, % at the driest and dampest."""
+def own_climate(low: float, high: float, parameter: str = "climate.driest") -> Climate:
+    """A climate from a maker's own readings of wood moisture, % at the driest and dampest.
+
+    Raises InputError about ``parameter`` where the driest is not the drier.
+    """
     if not 0 <= low < high <= FIBRE_SATURATION:
         raise InputError(
-            "climate",
+            parameter,
             f"{low:g} to {high:g} %",
             f"must be two moisture contents from 0 to {FIBRE_SATURATION:g} %, the drier first",
             "change them",
@@ -60,7 +63,7 @@ def own_climate(low: float, high: float) -> Climate:
 def climate_of_air(dry: tuple[float, float], damp: tuple[float, float]) -> Climate:
     """A climate from the air: temperature (C) and relative humidity (%) in both seasons."""
     low, high = (moisture_content(*air) for air in (dry, damp))
-    return own_climate(low, high)
+    return own_climate(round(low, 1), round(high, 1), "climate.dry_humidity")
 
 
 def _climate(row: dict[str, str]) -> Climate:

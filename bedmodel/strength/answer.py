@@ -1,0 +1,90 @@
+"""The whole answer for one bed: members, the frame, and the joints, on one basis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bedmodel.figures import Figure, figures
+from bedmodel.skeleton import Layout
+from bedmodel.strength.beam import Unstable
+from bedmodel.strength.bed_frame import FRAME_ASSUMPTIONS, FrameCase, frame_cases
+from bedmodel.strength.joints import JointBand, joint_bands
+from bedmodel.strength.judged import MemberReport
+from bedmodel.strength.loads import LOADS_FILE
+from bedmodel.strength.members import Basis, basis_of, members
+from bedmodel.strength.timber import RULES_FILE
+from bedmodel.tables import Wood
+
+
+@dataclass(frozen=True)
+class Strength:
+    """What is reckoned of one bed. ``tips`` says why the centre rail does not stand, or ""."""
+
+    layout: Layout
+    basis: Basis
+    members: tuple[MemberReport, ...]
+    frame: tuple[FrameCase, ...]
+    joints: tuple[JointBand, ...]
+    tips: str = ""
+
+    @property
+    def passed(self) -> bool:
+        return not self.tips and all(report.passed for report in self.members)
+
+
+def strength(layout: Layout, basis: Basis | None = None) -> Strength:
+    """Reckon members, frame and joints of a bed."""
+    basis = basis or basis_of(layout.sheet)
+    try:
+        judged = members(layout, basis)
+    except Unstable as reason:
+        return Strength(layout, basis, (), (), (), str(reason))
+    frame = frame_cases(layout, basis.loads, basis.rules)
+    return Strength(layout, basis, judged, frame, joint_bands(layout, frame, basis))
+
+
+def assumed(layout: Layout) -> tuple[str, ...]:
+    """What the reckoning takes for granted, in lines for a person."""
+    slats = "slats are screwed to the runners"
+    if layout.slat_screws is None:
+        slats = "slats lie loose: an end may lift"
+    return (
+        slats,
+        *FRAME_ASSUMPTIONS,
+        "members are straight beams; side rails turn freely in their fasteners, which is on the "
+        "safe side; stiffness is 1.1 of the handbook's bending modulus, with shear apart",
+        "a joint's capacity is a share of the lower of two bounds that stay below known tests",
+    )
+
+
+def basis_figures(layout: Layout) -> tuple[tuple[str, Figure], ...]:
+    """Every figure used, by its parameter; a changed one is marked as the maker's own."""
+    found = []
+    for section, file in (("loads", LOADS_FILE), ("limits", RULES_FILE)):
+        given = getattr(layout.sheet, section)
+        for name, figure in figures(file).items():
+            value = getattr(given, name)
+            if value != figure.value:
+                figure = Figure(name, value, figure.unit, figure.meaning, "your own", "your own")
+            found.append((f"{section}.{name}", figure))
+    return tuple(found)
+
+
+def unsure_woods(layout: Layout) -> tuple[str, ...]:
+    """Woods whose values were not read in a published table, or on which tables disagree."""
+    lines = []
+    woods = {timber.name: timber for timber in (layout.sheet.bed_wood, layout.sheet.inside_wood)}
+    for timber in woods.values():
+        lines += [f"{timber.label}: {what}" for what in _unsure(timber)]
+    return tuple(lines)
+
+
+def _unsure(timber: Wood) -> list[str]:
+    groups = {
+        "strength and stiffness": timber.mechanical_status,
+        "shrinkage": timber.shrinkage_status,
+        "movement": timber.coefficient_status,
+    }
+    told = [f"{name} [{status}]" for name, status in groups.items() if status != "confirmed"]
+    note = f"; {timber.note}" if told and timber.note else ""
+    return [f"{', '.join(told)}{note}"] if told else []
