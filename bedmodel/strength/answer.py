@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bedmodel.figures import Figure, figures
@@ -14,6 +15,8 @@ from bedmodel.strength.loads import LOADS_FILE
 from bedmodel.strength.members import Basis, basis_of, members
 from bedmodel.strength.timber import RULES_FILE
 from bedmodel.tables import Wood
+
+_ORDER = ("confirmed", "disputed", "practice", "unconfirmed")
 
 
 @dataclass(frozen=True)
@@ -77,6 +80,21 @@ def unsure_woods(layout: Layout) -> tuple[str, ...]:
     for timber in woods.values():
         lines += [f"{timber.label}: {what}" for what in _unsure(timber)]
     return tuple(lines)
+
+
+def surety(layout: Layout, limits: Sequence[str], group: str, least: str = "confirmed") -> str:
+    """The least sure of some limits at their proposed values, of both woods, and of ``least``.
+
+    ``group`` names the status of a group of a wood's values. A value of the maker's own is
+    taken at their word.
+    """
+    table = figures(RULES_FILE)
+    found = [least]
+    for name in limits:
+        if getattr(layout.sheet.limits, name) == table[name].value:
+            found.append(table[name].status)
+    found += [getattr(t, group) for t in (layout.sheet.bed_wood, layout.sheet.inside_wood)]
+    return max(found, key=_ORDER.index)
 
 
 def _unsure(timber: Wood) -> list[str]:

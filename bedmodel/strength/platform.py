@@ -227,8 +227,10 @@ def judge_centre_rail(
             if x in plan.feet
         ]
         cases.append(_with_bearing(case, plan.section.width, areas, timber, rules))
-    notes = (f"it takes {CENTRE_SHARE:g} of the sleepers' load; the slats over it keep it down where it "
-        "would lift",)
+    notes = (
+        f"it takes {CENTRE_SHARE:g} of the sleepers' load; the slats over it keep it down where it "
+        "would lift",
+    )
     return MemberReport("centre_rail", timber.name, plan.section, plan.bays, tuple(cases), notes)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -93,5 +94,8 @@ def _number(result: Result) -> str:
         return "-"
     if result.measure == "count":
         return f"{result.worst:.0f}"
+    if result.measure == "share" and int(result.code) > 900:
+        # Strength bears one decimal, rounded up so that a failure never reads 1.0.
+        return f"{math.ceil(result.worst * 10 - 1e-9) / 10:.1f}"
     unit = {"mm": " mm", "mm2": " mm2", "mm3": " mm3"}.get(result.measure, "")
     return f"{round(result.worst, 3) + 0.0:.3f}{unit}"
