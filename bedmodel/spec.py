@@ -267,7 +267,7 @@ class SupportFoot(Section):
 
     size: Length = fields.length(45, 25, 150, "Side of its square section.")
     count: int | None = fields.count(
-        None, 1, 7, "How many.", worked_out="so that no bay is longer than support_foot.bay"
+        None, 1, 9, "How many.", worked_out="so that no bay is longer than support_foot.bay"
     )
     bay: Length = fields.length(800, 300, 1500, "Longest stretch of centre rail between feet.")
     end_inset: Length = fields.length(

@@ -100,7 +100,7 @@ def least_centre_height(layout: Layout, basis: Basis, feet: int) -> Suggestion:
                 f"{refused.allowed.partition(';')[0]}"
             )
             return Suggestion(question, name, None, (), text, "stability", False)
-    found = _least(layout, question, name, "high", _centre(basis), placed)
+    found = _least(layout, question, name, "thick", _centre(basis), placed)
     if found.value is None:
         return found
     notes = [THIN_NOTE] if found.value < THIN_CENTRE_RAIL else []
@@ -152,12 +152,12 @@ def feet_needed(layout: Layout, basis: Basis, height: float | None = None) -> Su
             changes = (setting(sheet, "centre_rail.height", float(height)), *changes)
         feet = f"{count} {'foot' if count == 1 else 'feet'}"
         shown = sheet.show(sheet.centre_rail.height)
-        text = f"{shown} high, it needs {feet}: {', '.join(changes)} (now {now}){before}"
+        text = f"{shown} thick, it needs {feet}: {', '.join(changes)} (now {now}){before}"
         thin = sheet.centre_rail.height < THIN_CENTRE_RAIL
         caution = "; ".join([*([THIN_NOTE] if thin else []), FEET_NOTE])
         return Suggestion(question, name, count, changes, text, _governs(report), enough, caution)
     shown = sheet.show(sheet.centre_rail.height)
-    text = f"{shown} high, not even {most} feet are enough{before}: make centre_rail.height more"
+    text = f"{shown} thick, not even {most} feet are enough{before}: make centre_rail.height more"
     return Suggestion(question, name, None, (), text, "", enough)
 
 

@@ -32,7 +32,8 @@ class Strength:
 
     @property
     def passed(self) -> bool:
-        return not self.tips and all(report.passed for report in self.members)
+        held = not any(joint.breaks for joint in self.joints)
+        return held and not self.tips and all(report.passed for report in self.members)
 
 
 def strength(layout: Layout, basis: Basis | None = None) -> Strength:
@@ -74,7 +75,7 @@ def basis_figures(layout: Layout) -> tuple[tuple[str, Figure], ...]:
 
 
 def unsure_woods(layout: Layout) -> tuple[str, ...]:
-    """Woods whose values were not read in a published table, or on which tables disagree."""
+    """Woods whose strength was not read in a published table, or on which tables disagree."""
     lines = []
     woods = {timber.name: timber for timber in (layout.sheet.bed_wood, layout.sheet.inside_wood)}
     for timber in woods.values():
@@ -98,11 +99,10 @@ def surety(layout: Layout, limits: Sequence[str], group: str, least: str = "conf
 
 
 def _unsure(timber: Wood) -> list[str]:
-    groups = {
-        "strength and stiffness": timber.mechanical_status,
-        "shrinkage": timber.shrinkage_status,
-        "movement": timber.coefficient_status,
-    }
-    told = [f"{name} [{status}]" for name, status in groups.items() if status != "confirmed"]
-    note = f"; {timber.note}" if told and timber.note else ""
-    return [f"{', '.join(told)}{note}"] if told else []
+    told = []
+    if timber.mechanical_status != "confirmed":
+        note = f"; {timber.note}" if timber.note else ""
+        told.append(f"strength and stiffness [{timber.mechanical_status}]{note}")
+    if timber.elastic_shear_radial is None:
+        told.append("its shear modulus is not published, a low share is taken")
+    return told

@@ -35,7 +35,7 @@ FRAME_ASSUMPTIONS = (
     "stiffness of rail fasteners is not known from their sizes: three classes, assumed",
     "glued tenons and dowels taken as firm, so true movement is a little more",
     "legs grip a hard floor when the bed is pushed, and slide when it is sat on",
-    "slats are screwed down, and do not help against racking",
+    "slats do not help against racking",
 )
 CLASSES = ("loose", "usual", "firm")
 PILLOW_SPACE = 50.0  # mm from the pocket's head end to the sleeper's head
