@@ -31,6 +31,7 @@ from bedmodel.skeleton import Layout
 from bedmodel.strength import CAUTIONS
 from bedmodel.strength.answer import Strength, surety
 from bedmodel.strength.judged import Case, MemberReport
+from bedmodel.strength.words import plain, sag_text, use_text
 
 MARGIN = 14.0
 LABEL = 50.0  # width of the words beside a drawing
@@ -148,9 +149,13 @@ class _Row:
             yield line((self.at(ends[0]), y), (self.at(ends[1]), y), Pen(0.5, LIMIT), "limit")
         bent = self.cases[0].bent
         for support in bent.beam.supports if bent else ():
-            yield self._support(self.at(support.x))
+            yield self._support(self.at(support.x), held=support.turning > 0)
 
-    def _support(self, x: float) -> Path:
+    def _support(self, x: float, *, held: bool) -> Path:
+        """A knife edge, or a wall where the end cannot turn."""
+        if held:
+            wall = Box(x - 0.9, self.base - 3, x, self.base + 3)
+            return rectangle(wall, None, INK, role="support")
         points: tuple[Point, ...] = (
             (x, self.base - 0.45), (x - 1.3, self.base - 2.9), (x + 1.3, self.base - 2.9),
         )  # fmt: skip
@@ -211,26 +216,29 @@ class _Row:
     # --- words ---------------------------------------------------------------------------
 
     def _words(self) -> Iterator[Mark]:
-        show, report = self.layout.sheet.show, self.report
+        sheet, report = self.layout.sheet, self.report
+        show = sheet.show
         section = report.section
         governing = report.governing
         sag = max((case.sag for case in self.cases), default=0.0)
+        told = sag_text(sheet, sag)
         bending = max(self._share(x) for x in self._xs())
-        yield self._text(report.member.replace("_", " "), 0, bold=True)
+        yield self._text(plain(report.member), 0, bold=True)
         yield self._text(f"{show(section.width)} × {show(section.depth)}, {report.species}", 1)
         limit = self._limit()[0][1]
-        yield self._text(f"sag {_half(sag)} mm, limit {_half(limit)} mm where it decides", 2)
-        yield self._text(f"bending {bending:.1f} of what is allowed", 3)
+        yield self._text(f"sag {told}, limit {sag_text(sheet, limit)} where it decides", 2)
+        yield self._text(f"bending {use_text(bending)} of what is allowed", 3)
         worst = governing.worst
         words = f"most used: {worst.what}, {governing.load}"
         for i, text in enumerate(wrapped(words, LABEL - 3, 7.5)[:2]):
             yield self._text(text, 4 + i)
 
+    @property
+    def _pitch(self) -> float:
+        """From one line of words to the next: six of them have room in the row."""
+        return min(4.3, (self.box.height - 5.5) / 5)
+
     def _text(self, words: str, row: int, bold: bool = False) -> Text:
         size = 10.0 if bold else 7.5
         text, size = fitted(words, LABEL - 3, size, 6, bold)
-        return Text(text, (self.box.x0, self.box.y1 - 5 - row * 4.3), size, bold=bold)
-
-
-def _half(mm: float) -> str:
-    return f"{round(mm * 2) / 2:g}"
+        return Text(text, (self.box.x0, self.box.y1 - 4.6 - row * self._pitch), size, bold=bold)

@@ -8,7 +8,6 @@ can set them.
 from __future__ import annotations
 
 import bisect
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -21,6 +20,7 @@ from bedmodel.strength.members import Basis, basis_of, members
 from bedmodel.strength.platform import centre_rail, slats
 from bedmodel.strength.rails import side_rail
 from bedmodel.strength.what_if import bounds_of, laid_out_with, setting, steps_of
+from bedmodel.strength.words import plain, use_text
 
 Changes = dict[str, int | float | str]
 MOST_FEET = 5
@@ -96,8 +96,8 @@ def least_centre_height(layout: Layout, basis: Basis, feet: int) -> Suggestion:
             laid_out_with(layout, placed)
         except InputError as refused:
             text = (
-                "one foot alone does not hold it up; its ends would need cleats, but "
-                f"{refused.allowed.partition(';')[0]}"
+                "one foot alone does not hold it up: its ends would need cleats as well, which the "
+                f"sheet refuses ({refused.parameter})"
             )
             return Suggestion(question, name, None, (), text, "stability", False)
     found = _least(layout, question, name, "thick", _centre(basis), placed)
@@ -312,10 +312,10 @@ def _tried(
 def _too_much(report: MemberReport) -> str:
     """What gives first, and by how much."""
     case = report.governing
-    use = math.ceil(case.worst.use * 10 - 1e-9) / 10
-    return f"{case.worst.what} under {case.load} is {use:.1f} of what is allowed"
+    use = use_text(case.worst.use)
+    return f"{case.worst.what} under {case.load} is {use} of what is allowed"
 
 
 def _governs(report: MemberReport) -> str:
     case = report.governing
-    return f"{report.member}: {case.worst.what} under {case.load}"
+    return f"{plain(report.member)}: {case.worst.what} under {case.load}"

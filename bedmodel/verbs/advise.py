@@ -27,8 +27,19 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(json.dumps(_record(said, told), indent=1, ensure_ascii=False, allow_nan=False))
     else:
-        print(advice_text(layout, said, told))
+        print(advice_text(layout, said, told, asked_again(arguments)))
     return 0
+
+
+def asked_again(arguments: argparse.Namespace) -> str:
+    """The command that reckons the bed as it was asked about, for changes to be added to."""
+    words = ["bedmodel", "strength", *([arguments.sheet] if arguments.sheet else [])]
+    for name in ("size", "mattress"):
+        if getattr(arguments, name) is not None:
+            words += [f"--{name}", getattr(arguments, name)]
+    return " ".join(
+        [shlex.join(words), *([settings(arguments.changes)] if arguments.changes else [])]
+    )
 
 
 def _record(said: Sequence[Suggestion], told: Sequence[Advice]) -> dict[str, Any]:
@@ -51,13 +62,15 @@ def _record(said: Sequence[Suggestion], told: Sequence[Advice]) -> dict[str, Any
     }
 
 
-def advice_text(layout: Layout, said: Sequence[Suggestion], told: Sequence[Advice]) -> str:
+def advice_text(
+    layout: Layout, said: Sequence[Suggestion], told: Sequence[Advice], again: str
+) -> str:
     """All that is printed of one bed."""
     lines = [heading(layout), ""]
     by_feet = [each for each in said if each.question.startswith(FEET_QUESTION)]
     for each in said:
         if each not in by_feet:
-            lines += [*_answer(each), ""]
+            lines += [*_answer(each, again), ""]
     if by_feet:
         lines += [f"{FEET_QUESTION}, by the number of its feet?", _feet_table(by_feet)]
         notes = {note for each in by_feet for note in each.caution.split("; ") if note}
@@ -70,13 +83,13 @@ def advice_text(layout: Layout, said: Sequence[Suggestion], told: Sequence[Advic
     return "\n".join(lines)
 
 
-def _answer(each: Suggestion) -> Iterator[str]:
+def _answer(each: Suggestion, again: str) -> Iterator[str]:
     now = "the bed as it is will do" if each.enough_now else "the bed as it is will not do"
     yield each.question
     yield paragraph(each.text, "  ")
     yield paragraph(f"{now}; decided by {each.governs}" if each.governs else now, "  ")
     if each.changes:
-        yield paragraph(f"try it: {settings(each.changes)}", "  ")
+        yield paragraph(f"try it: {again} {settings(each.changes)}", "  ")
     if each.caution:
         yield paragraph(f"caution: {each.caution}", "  ")
 

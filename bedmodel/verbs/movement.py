@@ -8,8 +8,9 @@ import json
 from bedmodel.movement.parts import BoardFixing, Movement, movement
 from bedmodel.movement.record import movement_record
 from bedmodel.skeleton import Layout
+from bedmodel.strength.words import plain
 from bedmodel.verbs.asked import asked_layout
-from bedmodel.verbs.reckoned import cautions, percent, plain
+from bedmodel.verbs.reckoned import cautions, percent
 from bedmodel.verbs.terminal import paragraph, table, verdict
 
 

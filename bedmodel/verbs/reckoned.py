@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from bedmodel.figures import Figure
 from bedmodel.skeleton import Layout
@@ -11,24 +11,6 @@ from bedmodel.strength import CAUTIONS
 from bedmodel.strength.answer import assumed, basis_figures, unsure_woods
 from bedmodel.strength.loads import loads_of, sleepers_count
 from bedmodel.verbs.terminal import paragraph, table
-
-INCH_STEP = 25.4 / 32
-
-
-def sag_text(layout: Layout, mm: float) -> str:
-    """A sag or a travel: to half a millimetre, or 1/32 in; more would be false precision."""
-    if not math.isfinite(mm):
-        return "no end"
-    if mm < 0.25:
-        return "0"
-    if layout.sheet.design.unit == "inch":
-        return layout.sheet.show(max(1, round(mm / INCH_STEP)) * INCH_STEP)
-    return f"{math.floor(mm * 2 + 0.5) / 2:g} mm"
-
-
-def use_text(use: float) -> str:
-    """A share used of what is allowed, to one decimal, upwards: a failure never reads 1.0."""
-    return f"{math.ceil(use * 10 - 1e-9) / 10:.1f}"
 
 
 def percent(moisture: float) -> str:
@@ -98,13 +80,3 @@ def cautions() -> str:
     lines = ["", "cautions"]
     lines += [paragraph(text, f"  {i} ") for i, text in enumerate(CAUTIONS, 1)]
     return "\n".join(lines)
-
-
-def plain(name: str) -> str:
-    """A member's or a piece's name in words."""
-    return name.replace("_", " ")
-
-
-def bullet_lines(texts: Sequence[str]) -> Iterator[str]:
-    for text in texts:
-        yield paragraph(text, "  ")

@@ -11,15 +11,13 @@ from bedmodel.strength.answer import Strength, basis_figures, strength
 from bedmodel.strength.bed_frame import FrameCase
 from bedmodel.strength.judged import Case, MemberReport
 from bedmodel.strength.record import strength_record
+from bedmodel.strength.words import plain, sag_text, use_text
 from bedmodel.verbs.asked import asked_layout
 from bedmodel.verbs.reckoned import (
     basis_table,
     cautions,
     heading,
-    plain,
     rests_on,
-    sag_text,
-    use_text,
 )
 from bedmodel.verbs.terminal import paragraph, table, verdict
 
@@ -92,8 +90,8 @@ def _case_row(layout: Layout, report: MemberReport, case: Case) -> list[str]:
     return [
         plain(report.member),
         case.load,
-        sag_text(layout, case.sag) if case.bent else "",
-        sag_text(layout, case.sag_years) if lasting else "",
+        sag_text(layout.sheet, case.sag) if case.bent else "",
+        sag_text(layout.sheet, case.sag_years) if lasting else "",
         use_text(case.worst.use),
         f"{case.worst.what}, {_where(layout, case)}",
     ]
@@ -105,8 +103,8 @@ def _member_row(layout: Layout, report: MemberReport) -> list[str]:
     years = [each.sag_years for each in report.cases if each.sag_years != each.sag]
     return [
         plain(report.member),
-        sag_text(layout, max(sags)) if sags else "",
-        sag_text(layout, max(years)) if years else "",
+        sag_text(layout.sheet, max(sags)) if sags else "",
+        sag_text(layout.sheet, max(years)) if years else "",
         use_text(case.worst.use),
         f"{case.worst.what} under {case.load}, {_where(layout, case)}",
     ]
@@ -126,13 +124,13 @@ def frame_table(found: Strength) -> str:
 
 
 def _frame_row(layout: Layout, case: FrameCase) -> list[str]:
-    least, most = sag_text(layout, case.least), sag_text(layout, case.most)
+    least, most = sag_text(layout.sheet, case.least), sag_text(layout.sheet, case.most)
     lifted = {name for moved in case.by_class.values() for name in moved.lifted}
     return [
         case.name,
         case.place,
         least if least == most else f"{least} to {most}",
-        sag_text(layout, case.play) if case.play > 0 else "",
+        sag_text(layout.sheet, case.play) if case.play > 0 else "",
         _feet(lifted),
     ]
 
