@@ -236,7 +236,7 @@ class _Row:
     @property
     def _pitch(self) -> float:
         """From one line of words to the next: six of them have room in the row."""
-        return min(4.3, (self.box.height - 5.5) / 5)
+        return min(4.3, (self.box.height - 6.2) / 5)
 
     def _text(self, words: str, row: int, bold: bool = False) -> Text:
         size = 10.0 if bold else 7.5

@@ -98,7 +98,7 @@ def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle:
     allowed = bending_allowable(timber.mor, section.depth, loads.push_duration, rules)
     uses = (
         Use("crushing", crushing, limit, 0.0),
-        Use("bending from a push on the rail", moment / section.modulus, allowed, middle),
+        Use("bending", moment / section.modulus, allowed, middle),
     )
     return Case(
         name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, uses

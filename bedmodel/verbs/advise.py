@@ -37,9 +37,7 @@ def asked_again(arguments: argparse.Namespace) -> str:
     for name in ("size", "mattress"):
         if getattr(arguments, name) is not None:
             words += [f"--{name}", getattr(arguments, name)]
-    return " ".join(
-        [shlex.join(words), *([settings(arguments.changes)] if arguments.changes else [])]
-    )
+    return f"{shlex.join(words)} {settings(arguments.changes)}".rstrip()
 
 
 def _record(said: Sequence[Suggestion], told: Sequence[Advice]) -> dict[str, Any]:
