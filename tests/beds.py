@@ -89,8 +89,8 @@ def idle_codes(sheet: Sheet) -> set[Code]:
     if sheet.runner.joint == "screws" or sheet.slat.joint == "screws":
         idle -= _CUTS  # the platform's screws have holes too
     unseen = sheet.side_rail.joint == "butt" or sheet.fastener.visible == "allowed"
-    idle |= {Code.FASTENER_SHOWS} if unseen else set()
-    return idle | _idle_reckoning(lay_out(sheet))
+    shown = {Code.FASTENER_SHOWS} if unseen else set()
+    return idle | shown | _idle_reckoning(lay_out(sheet))
 
 
 def _idle_reckoning(layout: Layout) -> set[Code]:

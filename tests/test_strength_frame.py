@@ -266,7 +266,6 @@ def moves(moved: Moved, model: FrameModel) -> list[Vector]:
 
 @pytest.mark.parametrize("seed", range(10))
 def test_frames_in_space_against_pynite(seed: int) -> None:
-    pytest.importorskip("Pynite")
     model, load = wild(seed)
     ours = moves(solve_frame(model, [load])[0], model)
     size = max(math.hypot(*move) for move in ours)
@@ -275,7 +274,6 @@ def test_frames_in_space_against_pynite(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_sprung_frames_with_arms_against_pynite(seed: int) -> None:
-    pytest.importorskip("Pynite")
     model, load = wild(seed, sprung=True)
     ours = moves(solve_frame(model, [load])[0], model)
     size = max(math.hypot(*move) for move in ours)
@@ -300,7 +298,6 @@ def weight(model: BedModel) -> dict[int, Vector]:
 @pytest.mark.parametrize("load", [pushed, sat_on], ids=["headboard push", "edge sitting"])
 @pytest.mark.parametrize("name", ["campion", "sorrel"])
 def test_a_whole_bed_against_pynite(name: str, load: Callable[[BedModel], FrameLoad]) -> None:
-    pytest.importorskip("Pynite")
     bed = bed_model(lay_out(load_sheet(name)), default_rules(), 8.0)
     contacts = tuple(
         replace(c, grip=not foot.startswith("support"))
@@ -336,16 +333,22 @@ def test_the_floor_carries_all_that_is_put_on_it(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["campion", "hawthorn"])
 def test_the_centre_rail_takes_five_eighths_of_an_even_load(name: str) -> None:
-    """5/8 by the two-span beam that members are judged by; more here, as the side rails give."""
-    bed = bed_model(lay_out(load_sheet(name)), default_rules(), 8.0)
+    """5/8 by the two-span beam that members are judged by, where slats are soft; as they get
+    stiffer a little more, since the side rails give."""
+    shares = [centre_share(name, f"slat.thickness={t} mm") for t in (10, 14, 20, 26)]
+    assert shares[0] == pytest.approx(0.625, abs=0.01)
+    assert shares == sorted(shares)
+    assert shares[-1] < 0.70
+
+
+def centre_share(name: str, change: str) -> float:
+    """How much of an even load on the slats comes down under the centre rail."""
+    bed = bed_model(lay_out(load_sheet(name, changes=[change])), default_rules(), 8.0)
     even = {m: (0.0, 0.0, -0.1) for halves in bed.slats for m in halves}
     (moved,) = solve_frame(bed.frame, [FrameLoad({}, even)])
-    under = [
-        push
-        for foot, push in zip(bed.feet, moved.contact_n, strict=True)
-        if foot.startswith("support_foot")
-    ]
-    assert sum(under) / sum(moved.contact_n) == pytest.approx(0.625, abs=0.04)
+    feet = zip(bed.feet, moved.contact_n, strict=True)
+    under = sum(push for foot, push in feet if foot.startswith("support_foot"))
+    return float(under / sum(moved.contact_n))
 
 
 def test_a_symmetric_bed_answers_symmetrically() -> None:
@@ -362,7 +365,7 @@ def test_a_symmetric_bed_answers_symmetrically() -> None:
 
 def test_softer_fasteners_drift_more_and_the_law_is_a_plus_b_over_k() -> None:
     """Drift = a + b/k: the fasteners are springs in a row with the wood's own bending."""
-    layout = lay_out(load_sheet("campion"))
+    layout = lay_out(load_sheet("campion", changes=["slat.thickness=13/16 in"]))
     classes = {"a": 2.0, "b": 4.0, "c": 8.0, "d": 16.0}
     (case,) = frame_cases(
         layout,
