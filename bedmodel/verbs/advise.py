@@ -87,7 +87,8 @@ def _answer(each: Suggestion, again: str) -> Iterator[str]:
     yield paragraph(each.text, "  ")
     yield paragraph(f"{now}; decided by {each.governs}" if each.governs else now, "  ")
     if each.changes:
-        yield paragraph(f"try it: {again} {settings(each.changes)}", "  ")
+        # In one line whatever the width, so that it can be copied.
+        yield f"  try it: {again} {settings(each.changes)}"
     if each.caution:
         yield paragraph(f"caution: {each.caution}", "  ")
 
@@ -100,14 +101,14 @@ def settings(changes: Sequence[str]) -> str:
 def _feet_table(by_feet: Sequence[Suggestion]) -> str:
     rows = []
     for feet, each in enumerate(by_feet, 1):
-        if each.value is None:
-            rows.append([str(feet), "no", each.text, ""])
-            continue
         values = dict(change.partition("=")[::2] for change in each.changes)
-        rest = {k: v for k, v in values.items() if k != each.parameter}
-        others = ", ".join(f"{key}={value}" for key, value in rest.items())
-        rows.append([str(feet), values[each.parameter], others, each.governs.partition(": ")[2]])
-    return table(rows, ["feet", "centre_rail.height", "and with", "decided by"], "rr")
+        least = values.get(each.parameter, "no")
+        reason = each.governs.partition(": ")[2] if each.changes else each.text
+        if "centre_rail.ends" in values:
+            reason += ", its ends on cleats (centre_rail.ends=cleats)"
+        rows.append([str(feet), least, values.get("support_foot.end_inset", ""), reason])
+    heads = ["feet", "centre_rail.height", "support_foot.end_inset", "decided by"]
+    return table(rows, heads, "rrr")
 
 
 def _heights(told: Sequence[Advice]) -> Iterator[str]:

@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from bedmodel.skeleton import Layout
-from bedmodel.strength.answer import Strength, basis_figures, strength
+from bedmodel.strength.answer import Strength, basis_figures, strength, surety
 from bedmodel.strength.bed_frame import FrameCase
 from bedmodel.strength.judged import Case, MemberReport
 from bedmodel.strength.record import strength_record
@@ -50,9 +50,7 @@ def strength_text(found: Strength, *, every: bool = False) -> str:
         told = f"The bed does not stand: {found.tips}; take more feet or cleats under its ends."
         return "\n".join([heading(layout), "", paragraph(told), cautions()])
     lines = [heading(layout), "", member_table(found, every=every)]
-    if not every:
-        lines.append(paragraph("use: share of what is allowed, above 1.0 is too much; --all lists "
-                               "every load of every part.", "  "))  # fmt: skip
+    lines.append(_use_note(found, every=every))
     lines += ["", frame_table(found), _frame_note(), "", joint_table(found)]
     lines.append(
         paragraph(
@@ -72,6 +70,18 @@ def strength_text(found: Strength, *, every: bool = False) -> str:
         told = f"too much is asked of: {names}; `bedmodel advise` says what would do"
     lines += [rests_on(layout), cautions(), "", f"{verdict(found.passed)}: {told}"]
     return "\n".join(lines)
+
+
+def _use_note(found: Strength, *, every: bool) -> str:
+    """What a share means, and how sure the least sure figure behind it is."""
+    names = ("straight_grain_ratio", "safety_divisor", "slat_peak_ratio")
+    sure = surety(found.layout, names, "mechanical_status")
+    told = "use: share of what is allowed, above 1.0 is too much"
+    if sure != "confirmed":
+        told += f"; some figures behind it are [{sure}], see below"
+    if not every:
+        told += "; --all lists every load of every part"
+    return paragraph(f"{told}.", "  ")
 
 
 def member_table(found: Strength, *, every: bool) -> str:
