@@ -65,7 +65,7 @@ class Bed:
 
     def material(self, kind: str) -> Wood | Metal:
         """What a kind is made of."""
-        return material(self.kinds[kind].species)
+        return material(self.kinds[kind].species, self.layout.sheet.own_woods)
 
     @property
     def total_mass_kg(self) -> float:
@@ -113,7 +113,7 @@ class Bed:
         for group, pieces in self.groups():
             branch = cq.Assembly(name=group)
             for piece in pieces:
-                stuff = material(piece.kind.species)
+                stuff = self.material(piece.kind.name)
                 branch.add(
                     self.solids[piece.kind.name],
                     name=piece.name,

@@ -15,6 +15,7 @@ from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
 from bedmodel.exports.publish import fresh_folder, write_bytes, write_text
+from bedmodel.exports.reckoning_files import write_reckoning
 from bedmodel.exports.records import (
     checks_record,
     folder_files,
@@ -29,6 +30,7 @@ from bedmodel.shop.jigs.legs import face_up
 from bedmodel.shop_profile import load_profile
 from bedmodel.solids import SolidFailed
 from bedmodel.spec import Sheet
+from bedmodel.strength.answer import strength
 
 Say = Callable[[str], None]
 
@@ -70,6 +72,8 @@ def build(
         write_jigs(bed.layout, bed.pieces, folder, workshop.cutters_of)
         say("writing shop papers")
         write_shop(bed.layout, bed.pieces, workshop, folder)
+        say("reckoning strength")
+        write_reckoning(bed.layout, strength(bed.layout), folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
         write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
         files = folder_files(folder)

@@ -98,7 +98,7 @@ def cleat_plan(
             holder_name=f"{board.parameter}.thickness",
             across=cleat.height,
             across_name="cleat.height",
-            species=sheet.wood.species,
+            specific_gravity=sheet.bed_wood.specific_gravity,
         ),
     )
     return CleatPlan(end, name, face_y, inward, top, plan, cleat.width / 4)

@@ -36,6 +36,9 @@ A design aid, not a certificate; adult low beds only.
 VERBS = {
     "build": "make the model, the checks, STEP, DXF templates, STL and GLB",
     "check": "check that the parts fit, without writing files",
+    "strength": "reckon sag, stress, wobble and joints, with what they rest on",
+    "movement": "reckon what dry and damp seasons do to the wood, and the room it needs",
+    "advise": "say how thin, how many, how heavy and how high, each answer tried",
     "sizes": "list mattress sizes, and the bed's own size for each",
     "parameters": "list every parameter of a sheet: default, range, what it is",
     "jigs": "make templates, plates, drilling guides, sticks, sled, cauls, with their cards",
@@ -148,6 +151,14 @@ def _check_arguments(verb: argparse.ArgumentParser) -> None:
     _json_argument(verb)
 
 
+def _strength_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    verb.add_argument("--all", action="store_true", help="every load of every part")
+    verb.add_argument("--basis", action="store_true", help="list every figure, with its source")
+    verb.add_argument("--out", metavar="DIR", help="write strength.svg and the records there")
+    _json_argument(verb)
+
+
 def _sizes_arguments(verb: argparse.ArgumentParser) -> None:
     verb.add_argument("sheet", nargs="?", help="a sheet: adds the overall size of its bed")
     _json_argument(verb)
@@ -249,6 +260,9 @@ def _show_arguments(verb: argparse.ArgumentParser) -> None:
 _ARGUMENTS = {
     "build": _build_arguments,
     "check": _check_arguments,
+    "strength": _strength_arguments,
+    "movement": _check_arguments,
+    "advise": _check_arguments,
     "sizes": _sizes_arguments,
     "parameters": _parameters_arguments,
     "jigs": _jigs_arguments,

@@ -12,13 +12,14 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
 
+from bedmodel.figures import figures
 from bedmodel.units import LengthUnit, parse_angle, parse_length
 
 EdgeStyle = Literal["square", "roundover", "chamfer"]
 EDGE = "How the long edges are eased."
 EDGE_SIZE = "Radius of the roundover, or width of the chamfer."
 
-Quantity = Literal["length", "angle", "count", "text", "choice"]
+Quantity = Literal["length", "angle", "count", "number", "text", "choice"]
 
 # Text that is safe on a terminal and on a drawing: no line ends, no escape codes, nothing
 # that turns the direction of writing. Written so that Rust, Python and ECMA all read it.
@@ -60,6 +61,26 @@ def count(default: int | None, low: int, high: int, text: str, *, worked_out: st
     """A whole number between ``low`` and ``high``; without a default it is ``worked_out``."""
     # Strict, or true and "2" would count too.
     return _field(default, "count", text, low, high, worked_out, strict=True)
+
+
+def number(
+    default: float | None, low: float, high: float, unit: str, text: str, *, worked_out: str = ""
+) -> Any:
+    """A number between ``low`` and ``high`` in ``unit``, which the sheet's own does not change."""
+    # Strict, or true and "2" would be numbers too.
+    made = _field(default, "number", text, low, high, worked_out, strict=True)
+    made.json_schema_extra["unit"] = unit
+    return made
+
+
+def figure(file_name: str, name: str, low: float, high: float) -> Any:
+    """A figure of a table of ``data/``, with what it is, where it is from and how sure it is."""
+    row = figures(file_name)[name]
+    mark = "" if row.status == "confirmed" else f" [{row.status}]"
+    text = f"{row.meaning[0].upper()}{row.meaning[1:]}; {row.source}{mark}."
+    if row.unit == "mm":
+        return length(row.value, low, high, text)
+    return number(row.value, low, high, row.unit, text)
 
 
 def choice(default: str, text: str) -> Any:

@@ -18,12 +18,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bedmodel.spec import Board, BoardEnd, Sheet
-from bedmodel.tables import wood
 
 
 def swing(sheet: Sheet) -> float:
     """How much each mm of a board's width moves between its driest and its dampest (mm)."""
-    timber = wood(sheet.wood.species, "wood.species")
+    timber = sheet.bed_wood
     # Boards are sold as a group of species; the group's value is taken where it is larger.
     coefficient = max(timber.coefficient_tangential, timber.trade_tangential or 0.0)
     return coefficient * sheet.tenon.moisture_change

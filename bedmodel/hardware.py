@@ -44,6 +44,17 @@ class Fastener(Section):
     )
     metal: Literal["steel", "brass"] = fields.choice("steel", "What it is made of.")
     screw_gauge: int = fields.count(10, 4, 20, "Gauge of its wood screws.")
+    rated_down_n: float | None = fields.number(
+        None, 10, 50000, "N", "What its maker, or your own test, says a rail's end may bear down.",
+        worked_out="not known",
+    )  # fmt: skip
+    rated_turning_nm: float | None = fields.number(
+        None, 1, 2000, "N.m", "The same against the rail's end turning up or down.",
+        worked_out="not known",
+    )  # fmt: skip
+    rated_lift_n: float | None = fields.number(
+        None, 10, 50000, "N", "The same upwards, without coming out.", worked_out="not known"
+    )  # fmt: skip
 
 
 class Hooked(Fastener):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -39,10 +39,13 @@ def is_metal(name: str) -> bool:
     return lookup_key(name) in metals()
 
 
-def material(name: str) -> Wood | Metal:
-    """The wood or the metal of that name. Raises InputError when there is none."""
+def material(name: str, own: Sequence[Wood] = ()) -> Wood | Metal:
+    """The wood, of the table or the maker's ``own``, or the metal of that name.
+
+    Raises InputError when there is none.
+    """
     metal = metals().get(lookup_key(name))
-    return metal if metal is not None else wood(name, "wood.species")
+    return metal if metal is not None else wood(name, "wood.species", own)
 
 
 def _metal(row: dict[str, str]) -> Metal:

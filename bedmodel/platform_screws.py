@@ -111,7 +111,7 @@ def slat_screws(sheet: Sheet, pocket: Pocket, row: SlatRow) -> SlatScrews | None
             holder_name="runner.height",
             across=slat.width,
             across_name="slat.width",
-            species=sheet.wood.slats or sheet.wood.species,
+            specific_gravity=sheet.inside_wood.specific_gravity,
         ),
     )
     # All slats are one length, so the rail stands off the more the nearer to the head.
@@ -156,7 +156,7 @@ def runner_screws(
             holder_name="side_rail.thickness",
             across=runner.height,
             across_name="runner.height",
-            species=sheet.wood.species,
+            specific_gravity=sheet.bed_wood.specific_gravity,
         ),
     )
     head, foot = _clear_ends(sheet, pocket, fastener, plan)

@@ -61,7 +61,10 @@ def _extra(field: FieldInfo) -> dict[str, Any]:
 
 
 def _unit(extra: dict[str, Any]) -> str:
-    return {"length": " mm", "angle": " deg"}.get(str(extra.get("quantity")), "")
+    quantity = str(extra.get("quantity"))
+    if quantity == "number" and extra["unit"]:
+        return f" {extra['unit']}"
+    return {"length": " mm", "angle": " deg"}.get(quantity, "")
 
 
 def _default(field: FieldInfo, extra: dict[str, Any]) -> str:
@@ -125,7 +128,7 @@ def _as_written(entry: dict[str, Any]) -> None:
     # A table's default is the defaults of its parameters.
     if entry.get("default") is None or isinstance(entry["default"], dict | list):
         entry.pop("default", None)
-    for key in ("quantity", "low", "high", "worked_out"):
+    for key in ("quantity", "low", "high", "unit", "worked_out"):
         entry.pop(key, None)
 
 

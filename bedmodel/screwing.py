@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from bedmodel.errors import InputError
 from bedmodel.screws import Screw, clearance_diameter, lengths_of, pilot_diameter, screw
 from bedmodel.spec import Sheet
-from bedmodel.tables import wood
 
 BITE_RATIO = 7.0  # of the shank. Source: Wood Handbook, FPL-GTR-282, ch. 8, Eq. 8-13
 ENOUGH = 0.8  # of that bite, where a deeper counterbore would be the price; our own choice
@@ -60,7 +59,7 @@ class Joint:
     holder_name: str
     across: float
     across_name: str
-    species: str
+    specific_gravity: float
 
 
 def screw_plan(sheet: Sheet, joint: Joint) -> ScrewPlan:
@@ -118,7 +117,7 @@ def _with_gauge(sheet: Sheet, joint: Joint, of: Screw) -> ScrewPlan:
             sunk=depth,
             counterbore=counterbore,
             clearance=clearance_diameter(of, unit),
-            pilot=pilot_diameter(of, wood(joint.species).specific_gravity, unit),
+            pilot=pilot_diameter(of, joint.specific_gravity, unit),
         )
         for length in lengths
         for depth in dict.fromkeys((sunk, min(max(sunk, joint.held + wanted - length), most_sunk)))

@@ -18,8 +18,9 @@ from pydantic.fields import FieldInfo
 from bedmodel.errors import InputError
 from bedmodel.fields import ONE_LINE
 from bedmodel.hardware import TABLE
+from bedmodel.own_woods import check_own_names
 from bedmodel.spec import Sheet
-from bedmodel.tables import mattress_size, wood
+from bedmodel.tables import mattress_size
 from bedmodel.units import (
     MM_PER_INCH,
     LengthUnit,
@@ -55,6 +56,7 @@ _REASONS = {
 _REMEDIES = {
     "length": "give a number in the sheet's unit, or text with a unit of its own",
     "angle": "give a number of degrees",
+    "number": "give a number without quotes",
     "count": "give a number without a fraction and without quotes",
     "choice": "write one of these",
     "text": "change or shorten it",
@@ -105,9 +107,9 @@ def check_sheet(table: Mapping[str, Any], name: str = "sheet") -> Sheet:
     """Validate a table of parameters. Raises InputError for the first thing wrong."""
     sheet = validated(Sheet, table, _unit(table, Path(name)))
     mattress_size(sheet.mattress.size)
-    wood(sheet.wood.species, "wood.species")
-    if sheet.wood.slats is not None:
-        wood(sheet.wood.slats, "wood.slats")
+    check_own_names(sheet.wood.own)
+    # They refuse what is in no table.
+    _ = sheet.climate.chosen, sheet.bed_wood, sheet.inside_wood
     return sheet
 
 
@@ -338,6 +340,8 @@ def _range(field: FieldInfo | None, unit: LengthUnit) -> str:
         return f"must be a length of {low:g} to {high:g} mm{inches}"
     if extra["quantity"] == "angle":
         return f"must be an angle of {low:g} to {high:g} deg"
+    if extra["quantity"] == "number":
+        return f"must be a number of {low:g} to {high:g} {extra['unit']}".rstrip()
     return f"must be a whole number of {low:g} to {high:g}"
 
 

@@ -20,6 +20,9 @@ from bedmodel import fields
 from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
+from bedmodel.own_woods import OwnWood, as_wood
+from bedmodel.reckoning_spec import ClimateSection, Limits, Loads
+from bedmodel.tables import Wood, wood
 from bedmodel.units import MM_PER_INCH, LengthUnit, format_length
 
 SLAT_WIDTHS = (30.0, 160.0)
@@ -102,6 +105,9 @@ class Timber(Section):
         "Species of slats, runners and centre rail.",
         limit=40,
         worked_out="as wood.species",
+    )
+    own: tuple[OwnWood, ...] = Field(
+        (), max_length=12, description="Woods of the maker's own, each a table of its own."
     )
 
 
@@ -250,7 +256,7 @@ class CentreRail(Section):
         1100, 800, 1250, "Mattress width above which a centre rail is needed."
     )
     width: Length = fields.length(45, 18, 150, "Width across the bed.")
-    height: Length = fields.length(70, 20, 200, "Height.")
+    height: Length = fields.length(70, 12, 200, "Height, that is how thick it is under load.")
     end_gap: Length = fields.length(3, 1, 150, "Gap between its ends and the head and foot boards.")
     edge: EdgeStyle = fields.choice("chamfer", EDGE)
     edge_size: Length = fields.length(2, 0.5, 8, EDGE_SIZE)
@@ -261,7 +267,7 @@ class SupportFoot(Section):
 
     size: Length = fields.length(45, 25, 150, "Side of its square section.")
     count: int | None = fields.count(
-        None, 1, 7, "How many.", worked_out="so that no bay is longer than support_foot.bay"
+        None, 1, 9, "How many.", worked_out="so that no bay is longer than support_foot.bay"
     )
     bay: Length = fields.length(800, 300, 1500, "Longest stretch of centre rail between feet.")
     end_inset: Length = fields.length(
@@ -334,6 +340,25 @@ class Sheet(Section):
     fastener: RailFastener = Field(
         RailFastener(), description="Knock-down fasteners of the side rails."
     )
+
+    loads: Loads = Field(Loads(), description="What the bed is asked to bear.")
+    limits: Limits = Field(Limits(), description="How far parts may bend, and factors.")
+    climate: ClimateSection = Field(ClimateSection(), description="Where the bed stands.")
+
+    @property
+    def own_woods(self) -> tuple[Wood, ...]:
+        """The maker's own woods. Raises InputError for one that is like no wood."""
+        return tuple(as_wood(row, f"wood.own.{i}") for i, row in enumerate(self.wood.own, 1))
+
+    @property
+    def bed_wood(self) -> Wood:
+        """What legs, boards and rails are made of."""
+        return wood(self.wood.species, "wood.species", self.own_woods)
+
+    @property
+    def inside_wood(self) -> Wood:
+        """What slats, runners and centre rail are made of."""
+        return wood(self.wood.slats or self.wood.species, "wood.slats", self.own_woods)
 
     def show(self, mm: float) -> str:
         """A length as this sheet prints it: "7 1/2 in" or "190.5 mm"."""

@@ -14,7 +14,7 @@ from __future__ import annotations
 import csv
 import functools
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Protocol, TypeVar
@@ -56,7 +56,9 @@ class Wood:
     Strengths and ``moe`` in MPa, ``side_hardness_n`` in N, ``shrink_*`` in % from
     green to ovendry, ``coefficient_*`` as change per 1 % moisture content. ``moe``
     comes from short centre-loaded beams and includes shear. ``trade_*`` are the
-    coefficients of the mixed group the lumber is sold in. None: not published.
+    coefficients of the mixed group the lumber is sold in. ``elastic_*`` are moduli across
+    the grain and in shear as shares of the modulus along it, from the row ``elastic_row``
+    of Table 5-1, which may be a near species. None: not published.
     These are means, not design values. ``colour`` is this project's own choice.
     """
 
@@ -79,6 +81,11 @@ class Wood:
     coefficient_tangential: float
     trade_radial: float | None
     trade_tangential: float | None
+    elastic_radial: float | None
+    elastic_tangential: float | None
+    elastic_shear_radial: float | None
+    elastic_shear_tangential: float | None
+    elastic_row: str
     colour: str
     mechanical_status: str
     shrinkage_status: str
@@ -155,17 +162,28 @@ def woods() -> Mapping[str, Wood]:
     return MappingProxyType({row["name"]: _wood(row) for row in rows_of("woods.csv")})
 
 
-def wood(name: str, parameter: str = "wood") -> Wood:
-    """Find a wood by name or alias.
+def wood(name: str, parameter: str = "wood", own: Sequence[Wood] = ()) -> Wood:
+    """Find a wood by name or alias, among the maker's ``own`` and in the table.
 
     Raises InputError about ``parameter``, with the nearest names and all the names.
     """
-    index = _wood_index()
+    index = {**_wood_index(), **{lookup_key(row.name): row for row in own}}
     found = index.get(lookup_key(name))
     if found is None:
         remedy = f"{suggestion(name, index)}the table has {', '.join(woods())}"
+        if own:
+            remedy += f"; the sheet has {', '.join(row.name for row in own)}"
         raise InputError(parameter, name, "is not in the table", remedy)
     return found
+
+
+def coefficient_of_shrinkage(shrinkage: float) -> float:
+    """Change per 1 % moisture of a wood of that shrinkage, % from green to ovendry.
+
+    Source: Wood Handbook, FPL-GTR-282, Eq. 13-3 at 10 % moisture, which gives back the rows
+    of Table 13-5.
+    """
+    return 1 / (3000 / shrinkage - 20)
 
 
 def _wood(row: dict[str, str]) -> Wood:
@@ -190,6 +208,11 @@ def _wood(row: dict[str, str]) -> Wood:
         coefficient_tangential=float(row["coefficient_tangential"]),
         trade_radial=_optional(row["trade_radial"]),
         trade_tangential=_optional(row["trade_tangential"]),
+        elastic_radial=_optional(row["elastic_radial"]),
+        elastic_tangential=_optional(row["elastic_tangential"]),
+        elastic_shear_radial=_optional(row["elastic_shear_radial"]),
+        elastic_shear_tangential=_optional(row["elastic_shear_tangential"]),
+        elastic_row=row["elastic_row"],
         colour=row["colour"],
         mechanical_status=row["mechanical_status"],
         shrinkage_status=row["shrinkage_status"],

@@ -15,11 +15,13 @@ from bedmodel.assembly import Bed, make_bed
 from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Code
 from bedmodel.checks.run import findings, run_checks
+from bedmodel.comfort import end_gaps
 from bedmodel.frames import Frame, Vector
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.outline import Outline
 from bedmodel.shape import Mortise, Shape
 from bedmodel.sheets import load_sheet
+from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
 
 
@@ -93,7 +95,24 @@ def idle_codes(sheet: Sheet) -> set[Code]:
     if sheet.runner.joint == "screws" or sheet.slat.joint == "screws":
         idle -= _CUTS | _SCREWS  # the platform's screws have holes too
     unseen = sheet.side_rail.joint == "butt" or sheet.fastener.visible == "allowed"
-    return idle | {Code.FASTENER_SHOWS} if unseen else idle
+    shown = {Code.FASTENER_SHOWS} if unseen else set()
+    return idle | shown | _idle_reckoning(lay_out(sheet))
+
+
+def _idle_reckoning(layout: Layout) -> set[Code]:
+    """Of the reckoned codes: no centre rail, one that tips, no dry tenon, no gap."""
+    idle = set()
+    if layout.centre_rail is None:
+        idle.add(Code.CENTRE_RAIL_TIPS)
+    elif len(layout.centre_rail.feet) == 1 and not layout.cleats:
+        idle |= {Code.PART_SAGS, Code.PART_OVERSTRESSED, Code.BEARING_DENTS}
+        idle |= {Code.HEADBOARD_WOBBLES, Code.JOINT_OVERLOADED}
+    boards = [board for end in layout.ends for board in end.boards]
+    if not any(any(board.tenons.slack) for board in boards):
+        idle.add(Code.BOARD_ROOM_SHORT)
+    if not any(end_gaps(layout, end) for end in layout.ends):
+        idle.add(Code.GAP_CATCHES)
+    return idle
 
 
 def shape_of(bed: Bed, name: str) -> Shape:

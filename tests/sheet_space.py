@@ -30,6 +30,8 @@ def _values(name: str) -> st.SearchStrategy[Any] | None:
         low, high = float(extra["low"]), float(extra["high"])  # type: ignore[arg-type]
         if extra["quantity"] == "count":
             return st.integers(int(low), int(high))
+        if extra["quantity"] == "number":
+            return st.floats(low, high, allow_nan=False) | st.sampled_from([low, high])
         inside = st.floats(low, high, allow_nan=False).map(_text)
         if extra["quantity"] == "angle":
             return st.floats(low, high, allow_nan=False) | st.sampled_from([low, high])

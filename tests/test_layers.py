@@ -22,8 +22,11 @@ LONGEST = 450
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape"),
-    ("tables", "cutters", "materials", "screws", "bed"),
-    ("fields", "hardware", "joint_spec", "spec", "sheets", "reference"),
+    ("tables", "figures", "moisture", "climates", "cutters", "materials", "screws", "bed"),
+    (
+        *("fields", "hardware", "joint_spec", "own_woods", "reckoning_spec"),
+        *("spec", "sheets", "reference"),
+    ),
     (
         *("pocket", "heights", "leg_outline", "slats", "spread", "edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
@@ -32,7 +35,7 @@ LAYERS = (
     ),
     ("kernel", "solids"),
     ("assembly",),
-    ("checks", "strength", "movement"),
+    ("checks", "strength", "movement", "comfort"),
     ("lumber", "shop_profile", "stock"),
     ("shop", "drawing"),
     ("exports",),
@@ -43,7 +46,7 @@ LAYERS = (
 # inside a function, by those of the upper layers.
 NUMBERS_ONLY = {
     *(name for names in LAYERS[:4] for name in names),
-    *("kernel", "strength", "movement", "stock", "verbs", "cli", "__main__"),
+    *("kernel", "strength", "movement", "comfort", "stock", "verbs", "cli", "__main__"),
 }
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}

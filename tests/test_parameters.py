@@ -41,7 +41,10 @@ RANGED = [
 Table = dict[str, Any]
 
 # All that a sheet may hold, as defaults: with one row in each list that is empty else.
-ROWS: Table = {"fastener": {"hook_plate": [{}], "bracket": [{}], "bolt": [{}]}}
+ROWS: Table = {
+    "fastener": {"hook_plate": [{}], "bracket": [{}], "bolt": [{}]},
+    "wood": {"own": [{}]},
+}
 DEFAULTS = check_sheet(ROWS)
 
 
@@ -88,14 +91,17 @@ def test_parameter_is_documented(parameter: Any) -> None:
     assert re.fullmatch(r"[a-z_]+(\.[a-z_]+|\.N)*\.[a-z_]+", parameter.name)
     assert len(parameter.help) > 5
     assert parameter.help.endswith(".")
-    assert parameter.quantity in ("length", "angle", "count", "choice", "text")
+    assert parameter.quantity in ("length", "angle", "count", "number", "choice", "text")
     assert parameter.default
     if parameter.quantity == "choice":
         assert " | " in parameter.range
     elif parameter.quantity != "text":
-        assert re.fullmatch(r"[-\d.]+ to [-\d.]+( mm| deg)?", parameter.range)
+        assert re.fullmatch(
+            r"[-\d.]+ to [-\d.]+( mm| deg| deg C| kg| N| MPa| GPa| %| kN\.m/rad| N\.m)?",
+            parameter.range,
+        )
     # A length without a default says what it is worked out from, not "none".
-    if parameter.quantity in ("length", "count"):
+    if parameter.quantity in ("length", "count", "number"):
         assert parameter.default != "none"
 
 

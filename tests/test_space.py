@@ -13,6 +13,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, event, given, settings
 
 from bedmodel.bed import Piece
+from bedmodel.checks.finding import Code
 from bedmodel.checks.run import findings, run_checks
 from bedmodel.errors import InputError
 from bedmodel.pieces import make_pieces
@@ -69,7 +70,8 @@ def test_a_sheet_builds_and_passes_or_is_refused(table: Table) -> None:
 
     sheet = check_sheet(table)
     results = run_checks(make_bed(sheet))
-    assert findings(results) == ()
+    # What bends or holds is reckoned for any sheet that can be built, and may well fail.
+    assert [f for f in findings(results) if f.code < Code.PART_SAGS] == []
     assert {result.code for result in results if not result.tested} == idle_codes(sheet)
     event("built")
 

@@ -433,3 +433,38 @@ def test_unknown_or_ambiguous_wood_is_refused_with_the_nearest(
     assert meant.startswith("did you mean ")
     assert all(name in meant for name in nearest)
     assert all(name in caught.value.remedy for name in woods())
+
+
+# Oracle: elastic ratios, across radially and tangentially, in shear LR and LT: Wood Handbook
+# FPL-GTR-282 Table 5-1, typed again; the row's own name; None where it has a dash or no row.
+ELASTIC = {
+    "white-ash": (0.125, 0.080, 0.109, 0.077, "white ash"),
+    "yellow-birch": (0.078, 0.050, 0.074, 0.068, "yellow birch"),
+    "black-cherry": (0.197, 0.086, 0.147, 0.097, "black cherry"),
+    "sugar-maple": (0.132, 0.065, 0.111, 0.063, "sugar maple"),
+    "red-maple": (0.140, 0.067, 0.133, 0.074, "red maple"),
+    "northern-red-oak": (0.154, 0.082, 0.089, 0.081, "red oak"),
+    "white-oak": (0.163, 0.072, 0.086, None, "white oak"),
+    "black-walnut": (0.106, 0.056, 0.085, 0.062, "black walnut"),
+    "yellow-poplar": (0.092, 0.043, 0.075, 0.069, "yellow-poplar"),
+    "douglas-fir": (0.068, 0.050, 0.064, 0.078, "Douglas-fir"),
+    "loblolly-pine": (0.113, 0.078, 0.082, 0.081, "loblolly pine"),
+    "eastern-white-pine": (0.078, 0.038, 0.052, 0.048, "western white pine"),
+    "sitka-spruce": (0.078, 0.043, 0.064, 0.061, "Sitka spruce"),
+}
+NO_ELASTIC = {"american-beech", "shagbark-hickory", "american-sycamore"}
+
+
+def test_elastic_ratios_are_those_of_the_handbook() -> None:
+    rows = {
+        name: (
+            w.elastic_radial,
+            w.elastic_tangential,
+            w.elastic_shear_radial,
+            w.elastic_shear_tangential,
+            w.elastic_row,
+        )
+        for name, w in woods().items()
+    }
+    blank = dict.fromkeys(NO_ELASTIC, (None, None, None, None, ""))
+    assert rows == ELASTIC | blank

@@ -3,7 +3,8 @@
 100  the solid of each part       500  the mattress's pocket
 200  parts against each other     600  slats and what carries them
 300  faces and joints             700  floor and height
-400  tenons and mortises           800  knock-down fasteners of the rails
+400  tenons and mortises          800  knock-down fasteners of the rails
+                                  900  strength, sag, wood movement: reckoned
 """
 
 from __future__ import annotations
@@ -52,6 +53,19 @@ class Code(IntEnum):
     FASTENER_SHOWS = 809
     RAILS_NOT_LEVEL = 810
     SCREW_OFF_PILOT = 811
+    PART_SAGS = 901
+    PART_OVERSTRESSED = 902
+    BEARING_DENTS = 903
+    CENTRE_RAIL_TIPS = 904
+    HEADBOARD_WOBBLES = 905
+    JOINT_OVERLOADED = 906
+    BOARD_MAY_SPLIT = 907
+    BOARD_ROOM_SHORT = 908
+    GAP_CATCHES = 909
+
+
+# What is only pointed out: advice, never a failure.
+TOLD_ONLY = frozenset({Code.GAP_CATCHES})
 
 
 # What each code means to a maker, and what to change when it is reported.
@@ -157,6 +171,42 @@ MEANING: dict[Code, tuple[str, str]] = {
     Code.SCREW_OFF_PILOT: (
         "the holes that screws go through stand over their pilot holes",
         "report this as a fault",
+    ),
+    Code.PART_SAGS: (
+        "no part sags more than its limit, at once or after years",
+        "make the part deeper; `bedmodel advise` says how much",
+    ),
+    Code.PART_OVERSTRESSED: (
+        "no part is stressed more than its wood is allowed",
+        "make the part deeper; `bedmodel advise` says how much",
+    ),
+    Code.BEARING_DENTS: (
+        "no part dents what it rests on",
+        "make the bearing longer: runner.width, centre_rail.width or support_foot.size",
+    ),
+    Code.CENTRE_RAIL_TIPS: (
+        "the centre rail rests on two places at least",
+        'take more feet, support_foot.count, or centre_rail.ends "cleats"',
+    ),
+    Code.HEADBOARD_WOBBLES: (
+        "the headboard's top hardly moves when it is leant on",
+        "make the legs thicker, the headboard lower or the rails deeper",
+    ),
+    Code.JOINT_OVERLOADED: (
+        "no joint bears more than it holds at its best",
+        "make tenons or dowels larger or more, or screws more or thicker",
+    ),
+    Code.BOARD_MAY_SPLIT: (
+        "no board is glued so widely that drying may split it",
+        "make tenon.glued_most less",
+    ),
+    Code.BOARD_ROOM_SHORT: (
+        "what is left dry in a wide board has room to slide in its climate",
+        "raise tenon.moisture_change",
+    ),
+    Code.GAP_CATCHES: (
+        "gaps by the mattress that can catch a head or limb are pointed out",
+        "move the board: see `bedmodel advise`",
     ),
 }
 

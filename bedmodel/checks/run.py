@@ -9,11 +9,13 @@ from bedmodel.checks.faces import check_faces
 from bedmodel.checks.fasteners import check_fasteners
 from bedmodel.checks.finding import Finding, Result
 from bedmodel.checks.mortises import check_mortises
+from bedmodel.checks.movement import check_movement
 from bedmodel.checks.overlap import check_overlap
 from bedmodel.checks.platform import check_platform
 from bedmodel.checks.pocket import check_pocket
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solids import check_solids
+from bedmodel.checks.strength import check_strength
 
 CHECKS: tuple[Callable[[Probe], Iterator[Result]], ...] = (
     check_solids,
@@ -23,6 +25,8 @@ CHECKS: tuple[Callable[[Probe], Iterator[Result]], ...] = (
     check_pocket,
     check_platform,
     check_fasteners,
+    check_strength,
+    check_movement,
 )
 
 

@@ -52,7 +52,7 @@ def write_shop(
     cuts = cut_list(pieces, shop, unit)
     write_text(there / "cut_list.csv", cut_csv(cuts, unit))
     write_bytes(there / "cut_list.json", json_bytes(cut_record(cuts)))
-    buying = buying_list(cuts, shop, layout.sheet.wood.species)
+    buying = buying_list(cuts, shop, layout.sheet.wood.species, layout.sheet.own_woods)
     write_text(there / "buying.csv", buy_csv(buying, unit))
     write_bytes(there / "buying.json", json_bytes(buy_record(buying)))
     work = steps(layout, cuts, tuple(piece.name for piece in pieces), shop)

@@ -9,7 +9,6 @@ from bedmodel.outline import Outline
 from bedmodel.screws import pilot_diameter, screw
 from bedmodel.shape import Cut, Mortise, Role, Shape, slot
 from bedmodel.spec import Sheet
-from bedmodel.tables import wood
 
 INTO_LEG = Frame()
 INTO_RAIL = Frame.from_zx((0.0, 0.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0))
@@ -77,7 +76,7 @@ class Wood:
     end_room: float
 
     def pilot(self, gauge: int, parameter: str) -> float:
-        gravity = wood(self.sheet.wood.species, "wood.species").specific_gravity
+        gravity = self.sheet.bed_wood.specific_gravity
         return pilot_diameter(screw(gauge, parameter), gravity, self.sheet.design.unit)
 
 

@@ -8,13 +8,13 @@ gross   rough by the grade's least clear share, and the shop's spare
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from bedmodel.lumber import Grade, ThicknessClass, grade
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.stock.cut_list import CutItem, CutList
-from bedmodel.tables import wood, woods
+from bedmodel.tables import Wood, wood, woods
 
 FOOT = 304.8
 LENGTHS_FT = (6, 8, 10, 12, 14, 16)  # boards are sold by even feet, common practice
@@ -73,7 +73,9 @@ class BuyingList:
         return _sum(row.cost for row in self.rows)
 
 
-def buying_list(cuts: CutList, shop: ShopProfile, main_species: str) -> BuyingList:
+def buying_list(
+    cuts: CutList, shop: ShopProfile, main_species: str, own: Sequence[Wood] = ()
+) -> BuyingList:
     """The buying list of a cut list. Raises InputError for an unknown grade."""
     found = grade(shop.buying.grade, "buying.grade")
     groups: dict[tuple[str, int], list[CutItem]] = {}
@@ -86,7 +88,7 @@ def buying_list(cuts: CutList, shop: ShopProfile, main_species: str) -> BuyingLi
         rows=rows,
         rods=tuple(item for item in cuts.items if item.is_bought),
         hardware=cuts.hardware,
-        alternatives=tuple(_alternatives(cuts, rows, shop, main_species)),
+        alternatives=tuple(_alternatives(cuts, rows, shop, main_species, own)),
     )
 
 
@@ -121,7 +123,11 @@ def _lengths(longest: float, shop: ShopProfile) -> Iterable[tuple[int, int]]:
 
 
 def _alternatives(
-    cuts: CutList, rows: Iterable[BuyRow], shop: ShopProfile, main_species: str
+    cuts: CutList,
+    rows: Iterable[BuyRow],
+    shop: ShopProfile,
+    main_species: str,
+    own: Sequence[Wood],
 ) -> Iterable[Alternative]:
     """The main species first, then every other wood that has a price."""
     volume: dict[str, float] = {}
@@ -137,10 +143,10 @@ def _alternatives(
             price = shop.price_of(species, row.lumber.quarters_count)
             costs.append(None if price is None else price * row.gross)
         mass = sum(
-            v * wood(name if species == main_species else species).density_kg_m3
+            v * wood(name if species == main_species else species, own=own).density_kg_m3
             for species, v in volume.items()
         )
-        yield Alternative(name, wood(name).label, _sum(costs), mass)
+        yield Alternative(name, wood(name, own=own).label, _sum(costs), mass)
 
 
 def _sum(costs: Iterable[float | None]) -> float | None:

@@ -25,7 +25,10 @@ def run(arguments: argparse.Namespace) -> int:
     layout = asked_layout(arguments)
     sheet, shop = layout.sheet, load_profile(arguments.shop)
     buying = buying_list(
-        cut_list(make_pieces(layout), shop, sheet.design.unit), shop, sheet.wood.species
+        cut_list(make_pieces(layout), shop, sheet.design.unit),
+        shop,
+        sheet.wood.species,
+        sheet.own_woods,
     )
     if arguments.json:
         print(json.dumps(buy_record(buying), indent=1, ensure_ascii=False, allow_nan=False))

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from bedmodel import kernel
+from bedmodel.strength.words import use_text
 from bedmodel.verbs.asked import asked_layout
 from bedmodel.verbs.terminal import Progress, table, verdict
 
@@ -56,7 +57,7 @@ def check_table(results: Sequence[Result]) -> str:
     text = table(rows, ["code", "check", "tested", "worst", "limit", "verdict"], "r rr")
     lines = [
         f"{finding.code.name} ({int(finding.code)}): {', '.join(finding.parts)}: measured "
-        f"{finding.measured:.4g}{_place(finding)}, must be {finding.limit}; {finding.remedy}"
+        f"{_measured(finding)}{_place(finding)}, must be {finding.limit}; {finding.remedy}"
         for result in results
         for finding in result.findings
     ]
@@ -71,6 +72,12 @@ def caution_lines(results: Sequence[Result]) -> list[str]:
         for result in results
         for caution in result.cautions
     ]
+
+
+def _measured(finding: Finding) -> str:
+    """Shares of what is allowed bear one decimal."""
+    reckoned = finding.limit.startswith("at most 1.0")
+    return use_text(finding.measured) if reckoned else f"{finding.measured:.4g}"
 
 
 def _place(finding: Finding) -> str:
@@ -93,5 +100,7 @@ def _number(result: Result) -> str:
         return "-"
     if result.measure == "count":
         return f"{result.worst:.0f}"
+    if result.measure == "share" and int(result.code) > 900:
+        return use_text(result.worst)
     unit = {"mm": " mm", "mm2": " mm2", "mm3": " mm3"}.get(result.measure, "")
     return f"{round(result.worst, 3) + 0.0:.3f}{unit}"

@@ -97,6 +97,22 @@ def _seen(text: str) -> int:
     return len(re.sub(r"\033\[[0-9;]*m", "", text))
 
 
+def paragraph(text: str, first: str = "", rest: str | None = None) -> str:
+    """Text in lines as wide as the terminal, or 100 letters; ``first`` and ``rest`` lead them."""
+    import textwrap
+
+    columns = shutil.get_terminal_size().columns if sys.stdout.isatty() else 100
+    rest = " " * len(first) if rest is None else rest
+    return textwrap.fill(
+        text,
+        max(40, min(columns, 110)),
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+
+
 class Progress:
     """One line that says what is being done; nothing where nobody sees it."""
 

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from bedmodel.errors import InputError
 from bedmodel.exports.paper.sheet import A4, Paper
 from bedmodel.materials import material
 from bedmodel.stock.boards import Board
@@ -73,7 +74,12 @@ def spoken(name: str) -> str:
 
 
 def wood_words(species: str) -> str:
-    return material(species).label if species else "any species"
+    if not species:
+        return "any species"
+    try:
+        return material(species).label
+    except InputError:  # a wood of the maker's own, which only its sheet knows
+        return species.replace("-", " ")
 
 
 def class_words(group: ClassPlan) -> str:
