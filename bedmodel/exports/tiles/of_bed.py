@@ -6,8 +6,6 @@ from collections.abc import Iterator, Sequence
 
 from bedmodel.bed import Piece
 from bedmodel.errors import InputError
-from bedmodel.exports.cnc import words_on
-from bedmodel.exports.template import leg_template
 from bedmodel.exports.tiles.full_size import FullSize
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.jigs.legs import face_up
@@ -30,12 +28,16 @@ def drawings_of(layout: Layout, pieces: Sequence[Piece], part: str = "") -> tupl
 
 def of_sheet(sheet: CncSheet) -> FullSize:
     """A flat piece as it is drawn for a machine, with the same words."""
+    from bedmodel.exports.cnc import words_on
+
     labels, arrow = words_on(sheet)
     rings = (sheet.outline, *sheet.openings)
     return FullSize(sheet.name, sheet.title, rings, (*sheet.marks, *arrow), labels)
 
 
 def _legs(layout: Layout, pieces: Sequence[Piece]) -> Iterator[FullSize]:
+    from bedmodel.exports.template import leg_template
+
     seen = set()
     for piece in pieces:
         kind = piece.kind
