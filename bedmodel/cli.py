@@ -42,6 +42,7 @@ VERBS = {
     "sizes": "list mattress sizes, and the bed's own size for each",
     "parameters": "list every parameter of a sheet: default, range, what it is",
     "jigs": "make templates, plates, drilling guides, sticks, sled, cauls, with their cards",
+    "templates": "print legs and jigs at full size, tiled over desk paper or on a roll",
     "marks": "list what to mark on each part, and the story sticks",
     "cutlist": "list every part with its finished and its rough size, by lumber",
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
@@ -181,6 +182,18 @@ def _jigs_arguments(verb: argparse.ArgumentParser) -> None:
     _json_argument(verb)
 
 
+def _templates_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    verb.add_argument(
+        "--paper",
+        metavar="NAME",
+        help="A4, A3, Letter, Tabloid; A2 to A0, ANSI-C to -E, roll-24in, roll-36in for one sheet",
+    )
+    verb.add_argument("--part", metavar="NAME", help="only those whose name starts so, as head_leg")
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
 def _marks_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument("--part", metavar="NAME", help="only parts whose name starts so, as head_leg")
@@ -266,6 +279,7 @@ _ARGUMENTS = {
     "sizes": _sizes_arguments,
     "parameters": _parameters_arguments,
     "jigs": _jigs_arguments,
+    "templates": _templates_arguments,
     "marks": _marks_arguments,
     "cutlist": _list_arguments,
     "buy": _list_arguments,

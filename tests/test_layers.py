@@ -225,7 +225,11 @@ def test_importing_it_does_not_load_the_modeller(module: str) -> None:
 
 @pytest.mark.parametrize(
     "module",
-    [n for n in modules(PACKAGE) if n.startswith(("exports.paper", "exports.plan_pages"))],
+    [
+        n
+        for n in modules(PACKAGE)
+        if n.startswith(("exports.paper", "exports.plan_pages", "exports.tiles"))
+    ],
 )
 def test_pages_of_a_plan_need_no_solid(module: str) -> None:
     assert reached_at_load(PACKAGE, module).isdisjoint(HEAVY)

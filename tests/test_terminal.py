@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from bedmodel.verbs.terminal import paragraph, table
+from bedmodel.verbs.terminal import on_terminal, table
 
 HEADINGS = ["code", "check", "worst"]
 ROWS = [
@@ -57,9 +57,9 @@ NOTE = "  - lay them side by side, 2 1/4 in [57.2 mm] apart, and mark both at on
 
 
 def test_a_note_is_wrapped_between_words_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert paragraph(NOTE, "    ") == NOTE
+    assert on_terminal(NOTE, "    ") == NOTE
     _narrow(monkeypatch, 40)
-    lines = paragraph(NOTE, "    ").splitlines()
+    lines = on_terminal(NOTE, "    ").splitlines()
     assert len(lines) == 3
     assert max(len(line) for line in lines) <= 40
     assert all(line.startswith("    ") for line in lines[1:])

@@ -131,7 +131,7 @@ class Progress:
         self("")
 
 
-def paragraph(text: str, hanging: str = "") -> str:
+def on_terminal(text: str, hanging: str = "") -> str:
     """A long line, wrapped between words on a terminal, later lines behind ``hanging``."""
     if not sys.stdout.isatty():
         return text

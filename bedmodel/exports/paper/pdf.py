@@ -6,7 +6,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
-from bedmodel.exports.paper.sheet import Circle, Mark, Path, Pen, Sheet, Text
+from bedmodel.exports.paper.sheet import Circle, Clipped, Mark, Path, Pen, Sheet, Text, rectangle
 from bedmodel.exports.paper.type import MM_PER_POINT, drawable, font_name, load_fonts
 
 _POINTS = 1 / MM_PER_POINT  # in one mm
@@ -40,6 +40,13 @@ def pdf_bytes(sheets: Sequence[Sheet], title: str) -> bytes:
 def _draw(canvas: Any, mark: Mark) -> None:
     if isinstance(mark, Text):
         _write(canvas, mark)
+        return
+    if isinstance(mark, Clipped):
+        canvas.saveState()
+        canvas.clipPath(_path(canvas, rectangle(mark.box)), stroke=0, fill=0)
+        for each in mark.marks:
+            _draw(canvas, each)
+        canvas.restoreState()
         return
     if mark.pen:
         _take(canvas, mark.pen)

@@ -157,7 +157,16 @@ class Text:
         )
 
 
-Mark = Path | Circle | Text
+@dataclass(frozen=True)
+class Clipped:
+    """Marks of which only what lies in a box is drawn; ``box`` square to the paper."""
+
+    box: Box
+    marks: tuple[Path | Circle | Text, ...]
+    role: str = ""
+
+
+Mark = Path | Circle | Text | Clipped
 
 
 @dataclass(frozen=True)

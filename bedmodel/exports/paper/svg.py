@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
-from bedmodel.exports.paper.sheet import Circle, Mark, Path, Pen, Point, Sheet, Text
+from bedmodel.exports.paper.sheet import Circle, Clipped, Mark, Path, Pen, Point, Sheet, Text
 from bedmodel.exports.paper.type import FAMILY, MM_PER_POINT, drawable
 
 _DIGITS = 4
@@ -32,12 +32,23 @@ def svg_bytes(sheet: Sheet) -> bytes:
 def _element(mark: Mark, height: float) -> str:
     if isinstance(mark, Text):
         return _text(mark, height)
+    if isinstance(mark, Clipped):
+        return _clipped(mark, height)
     role = f" class={quoteattr(mark.role)}" if mark.role else ""
     look = "".join(_look(mark.pen, mark.fill))
     if isinstance(mark, Circle):
         x, y = _flipped(mark.centre, height)
         return f'<circle{role} cx="{x}" cy="{y}" r="{_number(mark.diameter / 2)}"{look}/>'
     return f'<path{role} d="{_steps(mark, height)}"{look}/>'
+
+
+def _clipped(mark: Clipped, height: float) -> str:
+    """A drawing in the drawing, in the same measures: what lies outside its view is cut off."""
+    x, y = _flipped((mark.box.x0, mark.box.y1), height)
+    width, tall = _number(mark.box.width), _number(mark.box.height)
+    inside = "\n".join(_element(each, height) for each in mark.marks)
+    place = f'x="{x}" y="{y}" width="{width}" height="{tall}"'
+    return f'<svg {place} viewBox="{x} {y} {width} {tall}">\n{inside}\n</svg>'
 
 
 def _steps(mark: Path, height: float) -> str:
