@@ -17,6 +17,7 @@ from it without the solid modeller; ``solids`` makes the solid from it.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -319,6 +320,10 @@ class Shape:
 
     def key(self) -> Key:
         """A value equal for shapes that are the same part, whatever the names inside."""
+        return self._key
+
+    @functools.cached_property
+    def _key(self) -> Key:
         eased = self.easing.edges if self.easing.active else frozenset()
         easing = (self.easing.style, round(self.easing.size, _DIGITS)) if self.easing.active else ()
         return (

@@ -233,7 +233,12 @@ def index_of(rows: Mapping[str, _Row]) -> dict[str, _Row]:
 
 
 def lookup_key(name: object) -> str:
-    text = str(name).casefold().replace("×", "x")
+    return _lookup_key(str(name))
+
+
+@functools.lru_cache(maxsize=1024)
+def _lookup_key(name: str) -> str:
+    text = name.casefold().replace("×", "x")
     return "".join(c for c in text if not c.isspace() and c not in "-_")
 
 
