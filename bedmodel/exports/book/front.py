@@ -60,8 +60,8 @@ def mattress(book: Contents) -> str:
 
 def facts_of(book: Contents) -> Iterator[tuple[str, str]]:
     """What a buyer asks first."""
-    x, y, z = overall(book)
     layout = book.layout
+    x, y, z = layout.overall
     yield "width over all", book.both(x)
     yield "length over all", book.both(y)
     yield "height over all", book.both(z)
@@ -72,19 +72,6 @@ def facts_of(book: Contents) -> Iterator[tuple[str, str]]:
     yield "to buy", f"{book.buying.gross:.0f} board feet, by the list inside"
     parts = sum(item.count for item in book.cuts.items)
     yield "parts", f"{parts} of wood, {sum(n for _, n in book.cuts.hardware)} of metal"
-
-
-def overall(book: Contents) -> tuple[float, float, float]:
-    """Width, length and height of the box round all pieces' blanks (mm)."""
-    corners = [
-        piece.placement.point((x, y, z))
-        for piece in book.pieces
-        for x in (0.0, piece.kind.shape.blank[0])
-        for y in (0.0, piece.kind.shape.blank[1])
-        for z in (0.0, piece.kind.shape.blank[2])
-    ]
-    spans = [max(values) - min(values) for values in zip(*corners, strict=True)]
-    return spans[0], spans[1], spans[2]
 
 
 def contents(book: Contents, openings: Sequence[tuple[str, int, int]]) -> Story:
