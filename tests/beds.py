@@ -70,8 +70,14 @@ def hawthorn() -> Bed:
     return good("hawthorn", None, "slat.joint=loose")
 
 
+def unscrewed() -> Bed:
+    """The same with its runners glued: one that is moved as a whole tears at no screws."""
+    return good("hawthorn", None, *UNSCREWED)
+
+
 _HOOKS = {Code.HOOK_ENGAGEMENT_SHORT, Code.HOOK_TRAVEL_SHORT, Code.HOOK_BINDS}
-_PLATES = {Code.SCREW_BITE_SHORT, Code.PLATE_NOT_FLUSH}
+_PLATES = {Code.PLATE_NOT_FLUSH}
+_SCREWS = {Code.SCREW_BITE_SHORT, Code.SCREW_OFF_PILOT}
 _BOLTS = {Code.BOLT_REACH_SHORT}
 _CUTS = {Code.RECESS_WALL_THIN, Code.FASTENER_NEAR_MORTISE}
 
@@ -81,11 +87,11 @@ def idle_codes(sheet: Sheet) -> set[Code]:
     idle = {
         "hook_plates": _BOLTS,
         "brackets": _BOLTS,
-        "bolts": _HOOKS | _PLATES,
-        "butt": _HOOKS | _PLATES | _BOLTS | _CUTS,
+        "bolts": _HOOKS | _PLATES | _SCREWS,
+        "butt": _HOOKS | _PLATES | _SCREWS | _BOLTS | _CUTS,
     }[sheet.side_rail.joint]
     if sheet.runner.joint == "screws" or sheet.slat.joint == "screws":
-        idle -= _CUTS  # the platform's screws have holes too
+        idle -= _CUTS | _SCREWS  # the platform's screws have holes too
     unseen = sheet.side_rail.joint == "butt" or sheet.fastener.visible == "allowed"
     return idle | {Code.FASTENER_SHOWS} if unseen else idle
 

@@ -29,6 +29,7 @@ from tests.beds import (
     open_box,
     register_in,
     shape_of,
+    unscrewed,
     with_length,
     with_mattress,
     with_sheet,
@@ -253,14 +254,14 @@ def short_slat() -> Broken:
 
 @breaks(Code.SUPPORTS_NOT_LEVEL)
 def low_runner() -> Broken:
-    broken = moved(hawthorn(), "runner_right", (0, 0, -0.5))
+    broken = moved(unscrewed(), "runner_right", (0, 0, -0.5))
     return Broken(broken, {("runner_right",): 0.5}, "within 0.05 mm of each other")
 
 
 @breaks(Code.SUPPORTS_NOT_LEVEL)
 def sloping_runner() -> Broken:
     """Turned about its upper edge at the head, so that the foot's end is the lowest."""
-    bed = hawthorn()
+    bed = unscrewed()
     piece = bed.piece("runner_right")
     slope = 1e-3
     top = (0.0, piece.kind.shape.width, 0.0)

@@ -49,13 +49,14 @@ WITHIN: dict[Code, Callable[[float], bool]] = {
     Code.HOOK_ENGAGEMENT_SHORT: lambda worst: worst >= 4,
     Code.HOOK_TRAVEL_SHORT: lambda worst: worst >= -0.01,
     Code.HOOK_BINDS: lambda worst: worst >= 0.375,
-    Code.SCREW_BITE_SHORT: lambda worst: worst >= 13,
+    Code.SCREW_BITE_SHORT: lambda worst: worst >= 12,
     Code.RECESS_WALL_THIN: lambda worst: worst >= 3.99,
     Code.FASTENER_NEAR_MORTISE: lambda worst: worst >= 3.99,
     Code.PLATE_NOT_FLUSH: lambda worst: worst <= 0.05,
     Code.BOLT_REACH_SHORT: lambda worst: worst >= -0.01,
     Code.FASTENER_SHOWS: lambda worst: worst == 0,
     Code.RAILS_NOT_LEVEL: lambda worst: worst <= 0.05,
+    Code.SCREW_OFF_PILOT: lambda worst: worst <= 0.001,
 }
 
 # Legal sheets in which something other than the usual face lies where a check looks.

@@ -10,13 +10,13 @@ import pytest
 
 from bedmodel.checks.finding import MEANING, Code
 from bedmodel.checks.run import findings, run_checks
-from tests import broken_fasteners, broken_integral, broken_joints, broken_parts
+from tests import broken_fasteners, broken_integral, broken_joints, broken_parts, broken_screws
 from tests.beds import Broken, codes_of, hawthorn, joint_of, shape_of
 from tests.broken_joints import HALF, TENON, with_tenon
 
 CASES = (
     *(broken_parts.CASES + broken_joints.CASES),
-    *(broken_integral.CASES + broken_fasteners.CASES),
+    *(broken_integral.CASES + broken_fasteners.CASES + broken_screws.CASES),
 )
 
 

@@ -546,7 +546,7 @@ def test_numbers_of_crowded_sticks_do_not_overlap(kind: str) -> None:
 
 def test_every_row_of_marks_has_its_stick_or_needs_none() -> None:
     """The sticks that are drawn carry the leg's and the rail's heights, whatever the fastener."""
-    layout: Layout = case_of("hawthorn", "brackets").layout
+    layout: Layout = bed("hawthorn", None, "side_rail.joint=brackets").layout
     drawn = {name for name in jigs("hawthorn", None, "side_rail.joint=brackets") if "stick" in name}
     assert drawn == {f"stick_{stick.name}" for stick in story_sticks(layout)}
     marked = {part.kind for part in setting_out(layout, make_pieces(layout)) if part.rows}

@@ -134,6 +134,8 @@ def test_the_jigs_of_a_splayed_and_of_a_straight_bed() -> None:
         "fastener_recess",
         "fastener_pockets",
         "fastener_screw_guide",
+        "runner_screw_guide",
+        "slat_end_guide",
         *(f"stick_{stick.name}" for stick in story_sticks(bed("sorrel")[0])),
         "caul",
         "slat_spacer",
@@ -518,7 +520,7 @@ def test_the_widest_bit_that_fits_is_taken() -> None:
     assert cut_of(narrow).cutter == bushing_cutter(bushing("1/2 in"), 8.0)
 
 
-def test_dowels_want_no_plate() -> None:
+def test_dowels_want_a_guide_and_no_plate() -> None:
     changes = ("headboard.joint=dowels", "footboard.joint=dowels")
     assert plates("hawthorn", None, *changes) == []
     assert "slat_spacer" in jigs("hawthorn", None, *changes)

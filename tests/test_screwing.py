@@ -13,6 +13,7 @@ import pytest
 
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame, dot, subtract
+from bedmodel.hardware import Bracket, HookPlate
 from bedmodel.pieces import make_pieces
 from bedmodel.screw_joints import screw_joints
 from bedmodel.screwing import BITE_RATIO, HELD_LEAST
@@ -235,3 +236,67 @@ def test_a_cleat_without_a_board_behind_it_is_refused() -> None:
     failure = refused("campion", "centre_rail.ends=cleats")
     assert failure.parameter == "centre_rail.ends"
     assert "head end" in failure.allowed
+
+
+# --- screws of the rails' fasteners --------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("kind", ["hook_plates", "brackets"])
+def test_every_screw_of_a_fastener_bites_as_the_sheet_asks(name: str, kind: str) -> None:
+    layout = layout_of(name, f"side_rail.joint={kind}")
+    assert layout.fastener is not None
+    for corner in layout.fastener.corners:
+        for place in corner.fitting.screws:
+            assert place.length - place.before >= layout.sheet.fastener.bite_least
+
+
+def own_row(kind: str, **values: float) -> tuple[str, dict[str, object]]:
+    row = {"name": "own", "length": 90, "width": 12, "hook_pitch": 42, "screw_pitch": 79, **values}
+    row |= {"screw_gauge": 8, "neck": 8, "drop": 6, "pocket_width": 7}
+    if kind == "bracket":
+        row |= {"end_flange": 18, "hook_inset": 11}
+    return kind, row
+
+
+@pytest.mark.parametrize(
+    ("row", "changes", "told"),
+    [
+        # 15 mm of wood and the plate's 3 mm.
+        (
+            own_row("bracket", face_screw=17.9),
+            (),
+            r"face_screw = 17\.9 mm: must be at least 18 mm for its thread to bite 15 mm of wood",
+        ),
+        (own_row("hook_plate", leg_screw=16), (), r"leg_screw = 16 mm: must be at least 18 mm"),
+        (own_row("hook_plate", rail_screw=12), (), r"rail_screw = 12 mm: must be at least 18 mm"),
+        (own_row("bracket", face_screw=26), (), r"face_screw = 26 mm: must be at most 25 mm"),
+        # No length fits: the rail less its wall takes 25 mm.
+        (
+            own_row("bracket", face_screw=20),
+            ("fastener.bite_least=24",),
+            r"at least 27 mm to bite 24 mm of wood, which takes at most 25 mm, a bite of 22 mm",
+        ),
+    ],
+)
+def test_screws_that_bite_too_little_are_refused_with_the_length_that_would(
+    row: tuple[str, dict[str, object]], changes: tuple[str, ...], told: str
+) -> None:
+    kind, values = row
+    sheet = load_sheet("hawthorn", changes=(f"side_rail.joint={kind}s", *changes))
+    assert sheet.side_rail.thickness == 29
+    own = {"hook_plate": HookPlate, "bracket": Bracket}[kind]
+    made = own.model_validate(values, context={"unit": "mm"})
+    fastener = sheet.fastener.model_copy(update={kind: (made,), "name": "own"})
+    with pytest.raises(InputError, match=told):
+        lay_out(sheet.model_copy(update={"fastener": fastener}))
+
+
+def test_the_length_and_the_bite_that_are_named_would_do() -> None:
+    for face_screw, bite in ((18.0, 15.0), (25.0, 22.0)):
+        sheet = load_sheet("hawthorn", changes=("side_rail.joint=brackets",))
+        _, values = own_row("bracket", face_screw=face_screw)
+        row = Bracket.model_validate(values, context={"unit": "mm"})
+        update = {"bracket": (row,), "name": "own", "bite_least": bite}
+        fastener = sheet.fastener.model_copy(update=update)
+        assert lay_out(sheet.model_copy(update={"fastener": fastener})).fastener is not None

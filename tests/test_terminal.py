@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from bedmodel.verbs.terminal import table
+from bedmodel.verbs.terminal import paragraph, table
 
 HEADINGS = ["code", "check", "worst"]
 ROWS = [
@@ -51,3 +51,16 @@ def test_a_table_that_fits_is_left_alone(monkeypatch: pytest.MonkeyPatch) -> Non
     wide = table(ROWS, HEADINGS, "  r")
     _narrow(monkeypatch, 200)
     assert table(ROWS, HEADINGS, "  r") == wide
+
+
+NOTE = "  - lay them side by side, 2 1/4 in [57.2 mm] apart, and mark both at once"
+
+
+def test_a_note_is_wrapped_between_words_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert paragraph(NOTE, "    ") == NOTE
+    _narrow(monkeypatch, 40)
+    lines = paragraph(NOTE, "    ").splitlines()
+    assert len(lines) == 3
+    assert max(len(line) for line in lines) <= 40
+    assert all(line.startswith("    ") for line in lines[1:])
+    assert " ".join(" ".join(lines).split()) == NOTE.strip()

@@ -1,4 +1,4 @@
-"""Checks of the rails' fasteners: screws bite, plates lie flush, the corners are level."""
+"""Checks of the rails' fasteners: plates lie flush, the corners are level; and of all screws."""
 
 from __future__ import annotations
 
@@ -7,18 +7,16 @@ from collections.abc import Iterator
 
 from bedmodel.bed import Piece
 from bedmodel.checks.bolts import check_bolts
-from bedmodel.checks.corners import Site, cut_at, outer_face, sites, span
+from bedmodel.checks.corners import Site, outer_face, sites, span
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.hooks import check_hooks
 from bedmodel.checks.probe import Probe
+from bedmodel.checks.screws import check_screws
 from bedmodel.checks.shows import check_shows
 from bedmodel.checks.solid_faces import FaceData
-from bedmodel.checks.walls import Walls, find_walls
-from bedmodel.fasteners.fitting import ScrewPlace
+from bedmodel.checks.walls import find_walls
 from bedmodel.frames import Vector, Z, dot, scale, subtract
 
-MARGIN = 0.01  # mm; sizes are told to 0.1 mm
-CLOSED = 0.05  # mm; a hole's wall is whole when it is this near as long as the hole is deep
 FLUSH = 0.05  # mm; a step this small cannot be felt
 LEVEL = 0.05  # mm
 AT_END = 1.0  # mm; corners of a rail's top this near its end are at its end
@@ -27,66 +25,11 @@ AT_END = 1.0  # mm; corners of a rail's top this near its end are at its end
 def check_fasteners(probe: Probe) -> Iterator[Result]:
     """All checks of the rails' fasteners."""
     yield from check_hooks(probe)
-    yield _screws(probe)
     yield _flush(probe)
     yield from check_bolts(probe)
     yield check_shows(probe)
     yield _level(probe)
-
-
-# --- screws --------------------------------------------------------------------------------
-
-
-def _screws(probe: Probe) -> Result:
-    """Thread in wood of each screw, along its pilot hole's wall."""
-    code = Code.SCREW_BITE_SHORT
-    wanted = probe.bed.layout.sheet.fastener.bite_least
-    walls: dict[str, list[Walls]] = {}
-    findings, bites = [], []
-    for site in sites(probe):
-        for screw in site.corner.fitting.screws:
-            # A short screw can bite no more than the metal leaves of it.
-            can = screw.length - screw.before
-            piece, pilot = _pilot(probe, site, screw, walls)
-            bite, closed = _bite(pilot, can)
-            bites.append(bite)
-            least = min(wanted, can)
-            if bite < least - MARGIN or not closed:
-                limit = f"at least {least:g} mm of thread in a hole closed all round"
-                name = pilot.cut.name if pilot is not None else screw.pilot
-                findings.append(Finding(code, (piece.name, name), bite, limit))
-    limit = f"at least {wanted:g} mm of thread, or all of a short screw's"
-    return Result(code, len(bites), min(bites, default=None), "mm", limit, tuple(findings))
-
-
-def _pilot(
-    probe: Probe, site: Site, screw: ScrewPlace, walls: dict[str, list[Walls]]
-) -> tuple[Piece, Walls | None]:
-    """The piece that a screw goes into, and its pilot hole there."""
-    head, way = site.place(screw.frame.origin), site.direction(screw.frame.z)
-    piece = site.leg if dot(way, site.into_leg) > 0.5 else site.rail
-    kind = piece.kind
-    if kind.name not in walls:
-        walls[kind.name] = find_walls(probe, kind)
-    return piece, cut_at(walls[kind.name], piece, head, "pilot", before=screw.before)
-
-
-def _bite(pilot: Walls | None, can: float) -> tuple[float, bool]:
-    """Length of thread in wood (mm), and whether there is wood all round and beyond it.
-
-    The length is the round wall's area shared out over its circumference, so a wall
-    that is partly cut away counts for what is left of it.
-    """
-    if pilot is None:
-        return 0.0, False
-    round_walls = [f for f in pilot.faces if f.cylinder is not None]
-    if not round_walls:
-        return 0.0, False
-    into = pilot.cut.frame.z
-    bite = sum(f.area / (2 * math.pi * f.cylinder.radius) for f in round_walls if f.cylinder)
-    levels = [dot(point, into) for face in round_walls for point in face.points]
-    closed = bool(pilot.facing(scale(into, -1.0)))
-    return min(bite, can), closed and bite > max(levels) - min(levels) - CLOSED
+    yield from check_screws(probe)
 
 
 # --- plates --------------------------------------------------------------------------------

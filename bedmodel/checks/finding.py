@@ -51,6 +51,7 @@ class Code(IntEnum):
     BOLT_REACH_SHORT = 808
     FASTENER_SHOWS = 809
     RAILS_NOT_LEVEL = 810
+    SCREW_OFF_PILOT = 811
 
 
 # What each code means to a maker, and what to change when it is reported.
@@ -151,6 +152,10 @@ MEANING: dict[Code, tuple[str, str]] = {
     ),
     Code.RAILS_NOT_LEVEL: (
         "both rails, and their fasteners at all four corners, are at one height",
+        "report this as a fault",
+    ),
+    Code.SCREW_OFF_PILOT: (
+        "the holes that screws go through stand over their pilot holes",
         "report this as a fault",
     ),
 }

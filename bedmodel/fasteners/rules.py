@@ -53,7 +53,8 @@ class Asked:
     def refuse(self, field: str, limit: str, remedy: str) -> InputError:
         """A refusal of one field. A row of the table is not for the maker to change."""
         value = getattr(self.row, field)
-        shown = self.sheet.show(value) if isinstance(value, float) else value
+        # A row's default is a whole number as often as not, and still a length.
+        shown = self.sheet.show(value) if isinstance(value, int | float) else value
         name = self.name_of(field)
         if self.parameter:
             return InputError(name, shown, limit, remedy)
@@ -160,13 +161,30 @@ def _check_slot_plate(asked: Asked, row: Hooked, wood: Wood, place: Place) -> No
         "in this leg's thickness",
         "take shallower hooks or make leg.thickness more",
     )
-    asked.at_most(
-        "leg_screw",
-        place.leg_thickness - wall,
-        "in this leg's thickness",
-        "take shorter screws or make leg.thickness more",
-    )
+    _check_screw(asked, row, "leg_screw", place.leg_thickness - wall, "leg.thickness")
     _check_across(asked, "width", row.width, wood, place)
+
+
+def _check_screw(asked: Asked, row: Hooked, field: str, greatest: float, thickness: str) -> None:
+    """A plate's screws bite as the sheet asks, and stay inside the wood: lengths in between.
+
+    ``greatest`` is what the wood takes of a screw, its head in the plate; ``thickness`` is
+    the parameter that makes it more.
+    """
+    sheet, least = asked.sheet, asked.sheet.fastener.bite_least + row.thickness
+    shortest, longest = sheet.at_least(least), sheet.at_most(max(greatest, 0.0))
+    if greatest < least - 1e-9:
+        raise asked.refuse(
+            field,
+            f"must be at least {shortest} to bite {sheet.show(sheet.fastener.bite_least)} of wood, "
+            f"which takes at most {longest}, a bite of "
+            f"{sheet.at_most(max(greatest - row.thickness, 0.0))}",
+            f"make {thickness} more or fastener.bite_least less",
+        )
+    bites = f"for its thread to bite {sheet.show(sheet.fastener.bite_least)} of wood"
+    asked.at_least(field, least, bites, "take longer screws or make fastener.bite_least less")
+    remedy = f"take shorter screws or make {thickness} more"
+    asked.at_most(field, greatest, "so that the point stays inside", remedy)
 
 
 def _check_across(asked: Asked, field: str, width: float, wood: Wood, place: Place) -> None:
@@ -194,13 +212,18 @@ def _check_hook_plate(asked: Asked, row: HookPlate, wood: Wood, place: Place) ->
         "in the rail's end",
         "take a narrower one or make side_rail.thickness more",
     )
+    bites = f"for its thread to bite {asked.sheet.show(asked.sheet.fastener.bite_least)} of wood"
+    least = asked.sheet.fastener.bite_least + row.thickness
+    asked.at_least(
+        "rail_screw", least, bites, "take longer screws or make fastener.bite_least less"
+    )
 
 
 def _check_bracket(asked: Asked, row: Bracket, wood: Wood, place: Place) -> None:
     wall = asked.sheet.fastener.wall_least
     remedy = "take a smaller one or make side_rail.thickness more"
     asked.at_most("end_flange", place.rail_thickness - wall - wood.fit, "on the rail's end", remedy)
-    asked.at_most("face_screw", place.rail_thickness - wall, "through the rail's face", remedy)
+    _check_screw(asked, row, "face_screw", place.rail_thickness - wall, "side_rail.thickness")
     asked.at_least("hook_inset", row.hook_width / 2 + row.thickness, "clear of the bend", remedy)
     asked.at_most("hook_inset", row.end_flange - row.hook_width / 2, "on the end flange", remedy)
     shift = row.hook_inset - place.rail_thickness / 2

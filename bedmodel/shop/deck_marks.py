@@ -1,4 +1,4 @@
-"""Setting out of side rails, runners, centre rail and slats.
+"""Setting out of side rails, runners, centre rail, cleats and slats.
 
 All values come from the layout, none from a solid; mm, and the sheet's unit as shown.
 """
@@ -16,13 +16,22 @@ from bedmodel.shop.fastener_marks import (
     rail_notes,
 )
 from bedmodel.shop.marks import CENTRE, Found, Mark, MarkRow, row_of, shifted
-from bedmodel.shop.story_stick import (
-    along_rail,
-    runner_edges,
+from bedmodel.shop.screw_marks import (
+    cleat_notes,
+    cleat_rows,
+    rail_screw_depths,
+    rail_screw_heights,
+    rail_screw_notes,
+    runner_along,
     runner_end,
+    runner_notes,
+    runner_rows,
     runner_start,
-    slat_edges,
+    slat_notes,
+    slat_rows,
+    spacing,
 )
+from bedmodel.shop.story_stick import along_rail, runner_edges, slat_edges
 from bedmodel.skeleton import Layout
 
 # A yaw below this (radians) moves nothing by a micron over a part's width.
@@ -47,25 +56,31 @@ def side_rail(layout: Layout) -> Found:
     """Runner, slats and fasteners on a side rail, and its end cuts."""
     sheet, yaw = layout.sheet, layout.yaw
     thickness = sheet.side_rail.thickness
-    heights = [*runner_edges(layout), *rail_face_heights(layout)]
+    heights = [
+        *runner_edges(layout),
+        *rail_face_heights(layout),
+        *rail_screw_heights(layout),
+    ]
     along = [
         _mark(layout, "runner", "head end", runner_start(layout)),
         _mark(layout, "runner", "foot end", runner_end(layout)),
         *along_rail(layout, slat_edges(layout)),
         *rail_face_along(layout, "head"),
+        *runner_along(layout),
     ]
     back = [
         _mark(layout, "runner", "foot end", layout.rail_length - runner_end(layout)),
         *rail_face_along(layout, "foot"),
     ]
     cut = _mark(layout, "end cuts", "out of square at the show face", thickness * math.tan(yaw))
+    depths = rail_face_depths(layout)
     rows = (
         MarkRow("from a square line at the inside face, on both edges", (cut,)),
         row_of("from the lower edge, on the inside face", heights),
         row_of("from the head end, along the inside face", along),
         row_of("from the foot end, along the inside face", back),
         *rail_end_rows(layout),
-        rail_face_depths(layout),
+        row_of(depths.reference, [*depths.marks, *rail_screw_depths(layout)]),
     )
     angle = told(math.degrees(yaw), thickness, sheet.design.unit)
     notes = [
@@ -73,6 +88,7 @@ def side_rail(layout: Layout) -> Found:
         "left and right are one part until marked, then mirrored: lay them side by side, inside "
         "faces up, lower edges touching, and mark both at once",
         *rail_notes(layout),
+        *rail_screw_notes(layout),
     ]
     if yaw > _SQUARE:
         notes.append(
@@ -83,7 +99,7 @@ def side_rail(layout: Layout) -> Found:
 
 
 def runner(layout: Layout) -> Found:
-    """Slats on a runner."""
+    """Slats on a runner, and the holes for its screws and theirs."""
     sheet, yaw = layout.sheet, layout.yaw
     marks = shifted(along_rail(layout, slat_edges(layout)), -runner_start(layout))
     notes = [
@@ -98,7 +114,9 @@ def runner(layout: Layout) -> Found:
             f"each line comes nearer to the foot, {over}",
         ]
     reference = "from the head end, along the rail edge of the top"
-    return Found((MarkRow(reference, tuple(marks)),), tuple(notes))
+    edges = [mark.true for mark in marks if mark.what == "near edge"]
+    notes += [f"slats, their near edges: {spacing(layout, edges)}", *runner_notes(layout)]
+    return Found((MarkRow(reference, tuple(marks)), *runner_rows(layout)), tuple(notes))
 
 
 def centre_rail(layout: Layout) -> Found:
@@ -122,7 +140,7 @@ def centre_rail(layout: Layout) -> Found:
 
 
 def slat(layout: Layout) -> Found:
-    """Where runners and centre rail come under a slat, on the middle of its width."""
+    """Where runners and centre rail come under a slat, on the middle of its width; its holes."""
     half, bearings = layout.slats.length / 2, _bearings(layout)
     under = []
     if layout.centre_rail is not None:
@@ -133,7 +151,8 @@ def slat(layout: Layout) -> Found:
         bearing = bearings[0]
         under.append(_mark(layout, "left runner", "inner edge", bearing))
         under.append(_mark(layout, "right runner", "inner edge", 2 * half - bearing))
-        return Found((row_of("from the left end, along the underside", under),))
+        plain = row_of("from the left end, along the underside", under)
+        return Found((plain, *slat_rows(layout)), tuple(slat_notes(layout)))
     marks = [
         _mark(layout, f"slat_{i + 1:02d}", "inner edge of the runner", bearing)
         for i, bearing in enumerate(bearings)
@@ -142,13 +161,20 @@ def slat(layout: Layout) -> Found:
     rows = (
         row_of("from the left end, along the underside", under),
         MarkRow("from either end, along the middle of the underside", tuple(marks)),
+        *slat_rows(layout),
     )
     notes = (
         "all slats are one length and the runners draw together towards the foot, so each slat "
         "bears a little more than the one before: number the slats from the head",
         f"the runner's edge crosses the slat out of square: {over}",
+        *slat_notes(layout),
     )
     return Found(rows, notes)
+
+
+def cleat(layout: Layout, end: str) -> Found:
+    """Holes of the cleat of one end."""
+    return Found(tuple(cleat_rows(layout, end)), tuple(cleat_notes(layout, end)))
 
 
 def _bearings(layout: Layout) -> list[float]:

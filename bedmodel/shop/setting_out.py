@@ -29,7 +29,7 @@ from typing import Any
 
 from bedmodel.bed import Piece
 from bedmodel.joints import TenonJoint, board_joints, board_name, tenon_joints
-from bedmodel.shop.deck_marks import centre_rail, rail_on_leg, runner, side_rail, slat
+from bedmodel.shop.deck_marks import centre_rail, cleat, rail_on_leg, runner, side_rail, slat
 from bedmodel.shop.fastener_marks import leg_notes, leg_rows, loose_names, loose_part
 from bedmodel.shop.marks import (
     CENTRE,
@@ -43,6 +43,7 @@ from bedmodel.shop.marks import (
     shifted,
     step_of,
 )
+from bedmodel.shop.screw_marks import board_notes, board_rows
 from bedmodel.shop.story_stick import (
     board_heights,
     leg_foot_end,
@@ -160,6 +161,8 @@ def _builders(layout: Layout) -> Iterator[tuple[str, _Build]]:
     yield "side_rail", partial(side_rail, layout)
     yield "runner", partial(runner, layout)
     yield "centre_rail", partial(centre_rail, layout)
+    for plan in layout.cleats:
+        yield f"{plan.end}_cleat", partial(cleat, layout, plan.end)
     yield "support_foot_1", partial(Found, (), (), _FOOT)
     yield "slat_01", partial(slat, layout)
 
@@ -270,7 +273,9 @@ def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> Found:
     name = board_name(end, board)
     if board.tenons.integral:
         found, said = own_tenon_marks(layout, end, board)
-        return Found(tuple(MarkRow(*row) for row in found), said)
+        own = (MarkRow(*row) for row in found)
+        cleats = board_rows(layout, end, name, integral=True)
+        return Found((*own, *cleats), (*said, *board_notes(layout, end, name)))
     joints = [joint for joint in tenon_joints(layout) if joint.board == name]
     across, depths = [], []
     for joint in joints:
@@ -281,11 +286,13 @@ def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> Found:
         row_of("from the lower edge, on both ends", board_heights(layout, end, board)),
         row_of("from the inside face, on both ends", merged(across, _every(joints))),
         row_of("from each end, into the board (depth)", merged(depths, _every(joints))),
+        *board_rows(layout, end, name, integral=False),
     )
     notes = (
         "mark both ends from the same lower edge and the same inside face; the two ends are then "
         "mirrored, not turned",
         *_coarse(layout, joints),
+        *board_notes(layout, end, name),
     )
     return Found(rows, notes)
 

@@ -26,8 +26,15 @@ from typing import Any
 from bedmodel.joints import TenonJoint, board_joints, board_name
 from bedmodel.shop.fastener_marks import fastener_heights, rail_end_heights, rail_face_heights
 from bedmodel.shop.marks import CENTRE, DIGITS, Mark, mark_record, merged, shifted
+from bedmodel.shop.screw_marks import (
+    holes_along,
+    rail_screw_heights,
+    runner_end,
+    runner_start,
+)
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 
+HOLES = "runner_holes"
 _ROUND = 1e-6  # mm; a slot no longer than this over its width is a hole
 
 
@@ -85,8 +92,13 @@ def board_heights(layout: Layout, end: EndPlan, board: BoardPlan) -> list[Mark]:
 
 
 def rail_heights(layout: Layout) -> list[Mark]:
-    """The runner, and the fasteners' cuts in the end and the inside face, from the lower edge."""
-    found = [*runner_edges(layout), *rail_end_heights(layout), *rail_face_heights(layout)]
+    """The runner, and all that is cut into the end and the inside face, from the lower edge."""
+    found = [
+        *runner_edges(layout),
+        *rail_end_heights(layout),
+        *rail_face_heights(layout),
+        *rail_screw_heights(layout),
+    ]
     return merged(found)
 
 
@@ -107,17 +119,6 @@ def slat_edges(layout: Layout) -> list[Mark]:
         marks.append(_mark(layout, name, "near edge", y))
         marks.append(_mark(layout, name, "far edge", y + layout.slats.width))
     return marks
-
-
-def runner_start(layout: Layout) -> float:
-    """Return how far a runner's head end lies from its rail's, along the rail's inside face."""
-    given = layout.sheet.runner
-    return given.end_gap / math.cos(layout.yaw) + given.width * math.tan(layout.yaw)
-
-
-def runner_end(layout: Layout) -> float:
-    """Return how far a runner's foot end lies from its rail's head end."""
-    return layout.rail_length - layout.sheet.runner.end_gap / math.cos(layout.yaw)
 
 
 def along_rail(layout: Layout, marks: Iterable[Mark]) -> list[Mark]:
@@ -196,7 +197,7 @@ def story_sticks(layout: Layout) -> tuple[Stick, ...]:
         layout.sheet.side_rail.width,
         tuple(rail_heights(layout)),
     )
-    return (*slats, *legs, *boards, rail)
+    return (*slats, *_hole_sticks(layout), *legs, *boards, rail)
 
 
 def stick_record(stick: Stick) -> dict[str, Any]:
@@ -220,6 +221,19 @@ def _slat_sticks(layout: Layout) -> Iterator[Stick]:
         marks = shifted(slat_edges(layout), -plan.start)
         length = plan.end - plan.start
         yield Stick("slats_centre_rail", ("centre_rail",), "head end", length, tuple(marks))
+
+
+def _hole_sticks(layout: Layout) -> Iterator[Stick]:
+    """The screws of runner and rail, and those of the slats in the runner."""
+    marks = tuple(holes_along(layout))
+    if not marks:
+        return
+    length = runner_end(layout) - runner_start(layout)
+    if layout.runner_screws is None:
+        yield Stick(HOLES, ("runner",), "head end", length, marks)
+    else:
+        datum = "head end of the runner, also where that is marked on the rail"
+        yield Stick(HOLES, ("runner", "side_rail"), datum, length, marks)
 
 
 def _leg_sticks(layout: Layout) -> Iterator[Stick]:

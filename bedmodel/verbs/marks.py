@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from bedmodel.errors import InputError
-from bedmodel.verbs.terminal import table
+from bedmodel.verbs.terminal import paragraph, table
 
 if TYPE_CHECKING:
     from bedmodel.shop.marks import Mark
@@ -59,7 +59,7 @@ def marks_text(layout: Layout, parts: Sequence[PartMarks], sticks: Sequence[Stic
     from bedmodel.shop.pairs import in_pairs
     from bedmodel.shop.setting_out import RULE
 
-    blocks = [f"{layout.sheet.design.title}. {RULE}"]
+    blocks = [paragraph(f"{layout.sheet.design.title}. {RULE}")]
     blocks += [_part_text(group) for group in in_pairs(parts)]
     blocks += [_stick_text(layout, stick) for stick in sticks]
     return "\n\n".join(blocks)
@@ -81,15 +81,17 @@ def _part_text(group: Sequence[PartMarks]) -> str:
             for i, mark in enumerate(row.marks)
         ]
         lines.append(table(rows, ["reference", "mark", "at", "true mm", "rounding"], "  rrr"))
-    return "\n".join([*lines, *(f"  - {note}" for note in part.notes)])
+    return "\n".join([*lines, *(paragraph(f"  - {note}", "    ") for note in part.notes)])
 
 
 def _stick_text(layout: Layout, stick: Stick) -> str:
     rows = [_cells(mark) for mark in stick.marks]
     return "\n".join(
         [
-            f"story stick {stick.name}: {layout.sheet.show(stick.length)} long, for "
-            f"{', '.join(stick.parts)}, from the {stick.datum}",
+            paragraph(
+                f"story stick {stick.name}: {layout.sheet.show(stick.length)} long, for "
+                f"{', '.join(stick.parts)}, from the {stick.datum}"
+            ),
             table(rows, ["mark", "at", "true mm", "rounding"], " rrr"),
         ]
     )

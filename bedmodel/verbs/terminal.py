@@ -97,3 +97,15 @@ class Progress:
     def done(self) -> None:
         """Clear the line."""
         self("")
+
+
+def paragraph(text: str, hanging: str = "") -> str:
+    """A long line, wrapped between words on a terminal, later lines behind ``hanging``."""
+    if not sys.stdout.isatty():
+        return text
+    import textwrap
+
+    columns = max(shutil.get_terminal_size().columns, 2 * NARROWEST)
+    return textwrap.fill(
+        text, columns, subsequent_indent=hanging, break_long_words=False, break_on_hyphens=False
+    )

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 from bedmodel.bed import Piece
 from bedmodel.shop.jigs.cauls import caul_jig
+from bedmodel.shop.jigs.dowel_guides import dowel_guide_jigs
 from bedmodel.shop.jigs.drill_guides import guide_jigs
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import leg_jigs
 from bedmodel.shop.jigs.plates import plate_jigs
 from bedmodel.shop.jigs.recess_plates import recess_jigs
+from bedmodel.shop.jigs.screw_guides import screw_guide_jigs
 from bedmodel.shop.jigs.sled import sled_jig
 from bedmodel.shop.jigs.spacers import spacer_jig
 from bedmodel.shop.jigs.sticks import stick_jigs
@@ -27,8 +29,10 @@ def make_jigs(layout: Layout, pieces: Sequence[Piece]) -> tuple[Jig, ...]:
         *leg_jigs(layout, pieces),
         *stick_jigs(layout),
         *plate_jigs(layout),
+        *dowel_guide_jigs(layout),
         *recess_jigs(layout),
         *guide_jigs(layout),
+        *screw_guide_jigs(layout),
         caul_jig(layout),
         spacer_jig(layout),
     ]

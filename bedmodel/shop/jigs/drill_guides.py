@@ -151,12 +151,12 @@ def _face_guide(layout: Layout, places: Sequence[Place], name: str, title: str) 
 
 
 def _jig(layout: Layout, places: Sequence[Place], guide: _Guide) -> Jig:
-    openings = tuple(_circle(hole) for hole in guide.holes)
+    openings = tuple(circle(hole) for hole in guide.holes)
     boxes = list(zip(*(opening.bounds() for opening in openings), strict=True))
     bounds = (min(boxes[0]), min(boxes[1]), max(boxes[2]), max(boxes[3]))
     plate = board_for(bounds, guide.distances, _MARGIN)
     marks = (
-        *(tick for hole in guide.holes for tick in _ticks(hole)),
+        *(tick for hole in guide.holes for tick in ticks(hole)),
         *_centre(bounds),
         *fence_marks(0.0, plate, guide.distances, guide.label),
     )
@@ -224,12 +224,12 @@ def _unique(holes: Iterable[Hole]) -> tuple[Hole, ...]:
     return tuple(sorted({(round(x, 6), round(y, 6), round(d, 6)) for x, y, d in holes}))
 
 
-def _circle(hole: Hole) -> Outline:
+def circle(hole: Hole) -> Outline:
     x, y, d = hole
     return slot(d, d, "round").mapped(lambda p: (p[0] + x, p[1] + y))
 
 
-def _ticks(hole: Hole) -> Iterator[Mark]:
+def ticks(hole: Hole) -> Iterator[Mark]:
     """Four short lines round a hole, on its centre lines; its drill beside the upper."""
     x, y, d = hole
     near = d / 2 + _RING

@@ -27,15 +27,22 @@ FENCE_WIDE = 36.0  # mm
 EDGE = 6.0  # mm from a plate's edge to a mark
 ALIKE = 0.01  # mm; lengths this close are one
 _STEP = 5.0  # mm; plates are whole steps
-_MANY = {"leg": "legs", "board": "boards", "rail": "rails"}
+_MANY = {
+    "leg": "legs",
+    "board": "boards",
+    "rail": "rails",
+    "runner": "runners",
+    "slat": "slats",
+    "cleat": "cleats",
+}
 
 
 @dataclass(frozen=True)
 class Seat:
     """Like cuts made with one plate in one setting: in which parts, how deep, how far in (mm).
 
-    ``part`` is leg, board or rail; ``distance`` is from the reference face, against
-    which the fence lies, to the middle of the cut's width.
+    ``part`` is leg, board, rail, runner, slat or cleat; ``distance`` is from the reference
+    face, against which the fence lies, to the middle of the cut's width.
     """
 
     part: str

@@ -1,4 +1,4 @@
-"""Plates that guide the router in the mortises, one for each size of mortise.
+"""Plates that guide the router in mortises and dry dowels' slots, one for each size.
 
 Seen from above; the plate lies on the joint face or on the board's end, the router on it:
 
@@ -44,6 +44,7 @@ from bedmodel.tenons import TenonPlan
 from bedmodel.units import format_both
 
 TICK = 14.0  # mm
+ROUND = 1e-3  # mm; a slot no longer than this over its width is a hole
 
 MortiseSize = tuple[float, float, SlotEnds]  # length and width (mm), and its ends
 
@@ -76,6 +77,21 @@ def mortise_seats(layout: Layout) -> dict[MortiseSize, list[Seat]]:
     return found
 
 
+def slot_seats(layout: Layout) -> dict[MortiseSize, list[Seat]]:
+    """The slots in the legs that let dry dowels slide, by size, both hands."""
+    found: dict[MortiseSize, list[Seat]] = {}
+    for end in layout.ends:
+        for board in end.boards:
+            plan = board.tenons
+            where = f"{end.end} legs, dry dowels of {board_name(end, board).replace('_', ' ')}"
+            for length, count in _leg_lengths(plan).items() if plan.is_dowel else ():
+                if length > plan.mortise_width + ROUND:
+                    deep = plan.embedment_leg + plan.end_gap
+                    seat = Seat("leg", where, count, plan.setback, deep)
+                    found.setdefault(_size(plan, length), []).append(seat)
+    return found
+
+
 def _leg_lengths(plan: TenonPlan) -> dict[float, int]:
     """Lengths of the mortises in both legs, and how many of each; dry ones are longer."""
     lengths = [round(plan.mortise_length + 2 * plan.slack_at(h), 4) for h in plan.heights]
@@ -87,14 +103,18 @@ def _size(plan: TenonPlan, length: float) -> MortiseSize:
 
 
 def plate_jigs(layout: Layout) -> Iterator[Jig]:
-    """A plate for each size of mortise. Raises InputError for cutters that do not fit."""
-    sizes = mortise_seats(layout)
-    for number, (size, seats) in enumerate(sizes.items(), start=1):
-        name = "mortise_plate" if len(sizes) == 1 else f"mortise_plate_{number}"
-        yield _plate(layout, name, size, seats)
+    """A plate for each size of mortise or slot. Raises InputError for cutters that do not fit."""
+    kinds = (("mortise", mortise_seats(layout)), ("dowel slot", slot_seats(layout)))
+    for word, sizes in kinds:
+        for number, (size, seats) in enumerate(sizes.items(), start=1):
+            name = f"{word.replace(' ', '_')}_plate"
+            name += "" if len(sizes) == 1 else f"_{number}"
+            yield _plate(layout, name, word, size, seats)
 
 
-def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Seat]) -> Jig:
+def _plate(
+    layout: Layout, name: str, word: str, mortise_size: MortiseSize, seats: list[Seat]
+) -> Jig:
     length, width, ends = mortise_size
     deepest = max(seat.depth for seat in seats)
     chosen = mortise_cutter(layout.sheet, width, deepest)
@@ -107,7 +127,7 @@ def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Sea
     plate = board_for(slot.bounds(), distances, layout.sheet.router.router_base / 2)
     size = f"{length:.1f} x {width:.2f} mm"
     notes = (
-        f"mortise {size}",
+        f"{word} {size}",
         f"bit {chosen.cutter.diameter:g} mm, {chosen.guide}",
         "this face up; fence underneath",
         "inside face to the fence",
@@ -115,7 +135,7 @@ def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Sea
     )
     fences = fence_marks(slot.bounds()[2], plate, distances, lambda d: fence_label(d, seats))
     marks = (*slot_ticks(slot, length), *fences)
-    title = f"Mortise plate {size}"
+    title = f"{word.capitalize()} plate {size}"
     facts = (
         (
             "slot",
@@ -128,7 +148,7 @@ def _plate(layout: Layout, name: str, mortise_size: MortiseSize, seats: list[Sea
     sheet = CncSheet(name, title, plate, (slot,), marks, notes, facts)
     return Jig(
         sheet,
-        _card(layout, name, title, seats, chosen, ends),
+        _card(layout, (name, title, word), seats, chosen, ends),
         (GuidedCut(slot, mortise.opening, chosen.cutter, "inside"),),
     )
 
@@ -146,8 +166,9 @@ def slot_ticks(slot: Outline, length: float) -> Iterator[Mark]:
 
 
 def _card(
-    layout: Layout, name: str, title: str, seats: list[Seat], chosen: Chosen, ends: SlotEnds
+    layout: Layout, names: tuple[str, str, str], seats: list[Seat], chosen: Chosen, ends: SlotEnds
 ) -> Card:
+    name, title, word = names
     unit = layout.sheet.design.unit
     deepest = max(seat.depth for seat in seats)
     depths = by_part([(seat, seat.depth) for seat in seats], unit)
@@ -162,7 +183,7 @@ def _card(
     if chosen.bit.length < deepest - 1e-6:
         cautions.append(
             f"the bit's edges are {format_both(chosen.bit.length, unit)} long, less than the "
-            "mortise is deep: take a longer bit of this diameter"
+            f"{word} is deep: take a longer bit of this diameter"
         )
     if ends == "square":
         cautions.append("chisel the four corners square after routing")
@@ -178,7 +199,7 @@ def _card(
         (
             "reference",
             "the inside face (towards the mattress) of leg and board lies against the fence; "
-            "centre tick on the mortise's centre mark",
+            f"centre tick on the {word}'s centre mark",
         ),
         (
             "face up",
