@@ -42,6 +42,7 @@ VERBS = {
     "sizes": "list mattress sizes, and the bed's own size for each",
     "parameters": "list every parameter of a sheet: default, range, what it is",
     "jigs": "make templates, plates, drilling guides, sticks, sled, cauls, with their cards",
+    "plan": "write the plan book: parts, joints, drawings and steps in one PDF",
     "templates": "print legs and jigs at full size, tiled over desk paper or on a roll",
     "marks": "list what to mark on each part, and the story sticks",
     "cutlist": "list every part with its finished and its rough size, by lumber",
@@ -182,6 +183,17 @@ def _jigs_arguments(verb: argparse.ArgumentParser) -> None:
     _json_argument(verb)
 
 
+def _plan_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    verb.add_argument(
+        "--rack", metavar="FILE", help="plan the boards you have, a .csv file, as well"
+    )
+    verb.add_argument("--paper", metavar="NAME", help="A4 or Letter (default: by the sheet's unit)")
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
 def _templates_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument(
@@ -279,6 +291,7 @@ _ARGUMENTS = {
     "sizes": _sizes_arguments,
     "parameters": _parameters_arguments,
     "jigs": _jigs_arguments,
+    "plan": _plan_arguments,
     "templates": _templates_arguments,
     "marks": _marks_arguments,
     "cutlist": _list_arguments,

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import itertools
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from bedmodel.errors import InputError
@@ -57,10 +56,11 @@ def _chosen(parts: Sequence[PartMarks], wanted: str | None) -> list[PartMarks]:
 
 def marks_text(layout: Layout, parts: Sequence[PartMarks], sticks: Sequence[Stick]) -> str:
     """A table for each kind of part, left and right together, then the story sticks."""
+    from bedmodel.shop.pairs import in_pairs
     from bedmodel.shop.setting_out import RULE
 
     blocks = [on_terminal(f"{layout.sheet.design.title}. {RULE}")]
-    blocks += [_part_text(group) for group in _pairs(parts)]
+    blocks += [_part_text(group) for group in in_pairs(parts)]
     blocks += [_stick_text(layout, stick) for stick in sticks]
     return "\n\n".join(blocks)
 
@@ -100,22 +100,3 @@ def _stick_text(layout: Layout, stick: Stick) -> str:
 def _cells(mark: Mark) -> list[str]:
     error = f"{mark.error:+.3f}"
     return [mark.label, mark.shown, f"{mark.true + 0.0:.3f}", "0" if float(error) == 0 else error]
-
-
-def _mirrored(one: PartMarks, other: PartMarks) -> bool:
-    """True when two kinds are the left and the right of one part, with the same marks."""
-    both = {one.hands, other.hands}
-    stems = {p.removesuffix("_left").removesuffix("_right") for p in one.pieces + other.pieces}
-    return both == {("left",), ("right",)} and len(stems) == 1 and one.rows == other.rows
-
-
-def _pairs(parts: Sequence[PartMarks]) -> Iterator[tuple[PartMarks, ...]]:
-    """Each kind once, a left and a right of one part together."""
-    taken: set[str] = set()
-    for part in parts:
-        if part.kind in taken:
-            continue
-        twins = [other for other in parts if other is not part and _mirrored(part, other)]
-        group = (part, *itertools.islice(twins, 1))
-        taken |= {each.kind for each in group}
-        yield group

@@ -29,12 +29,17 @@ def pdf_bytes(sheets: Sequence[Sheet], title: str) -> bytes:
         canvas.setPageSize((sheet.paper.width * _POINTS, sheet.paper.height * _POINTS))
         canvas.bookmarkPage(f"p{number}")
         canvas.addOutlineEntry(drawable(sheet.title), f"p{number}")
-        canvas.setLineJoin(1)
-        for mark in sheet.marks:
-            _draw(canvas, mark)
+        draw_marks(canvas, sheet.marks)
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def draw_marks(canvas: Any, marks: Sequence[Mark]) -> None:
+    """Draw marks on a page whose origin is the paper's lower left corner."""
+    canvas.setLineJoin(1)
+    for mark in marks:
+        _draw(canvas, mark)
 
 
 def _draw(canvas: Any, mark: Mark) -> None:

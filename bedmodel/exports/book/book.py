@@ -1,0 +1,65 @@
+"""The chapters in their order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bedmodel.exports.book import building, front, joinery, lists, proof
+from bedmodel.exports.book.contents import Contents
+from bedmodel.exports.book.document import (
+    COLUMNS,
+    Opening,
+    Story,
+    book_bytes,
+    heading,
+    new_page,
+    whole_page,
+)
+from bedmodel.exports.book.style import paragraph
+from bedmodel.exports.paper.sheet import Sheet
+
+
+def plan_pdf(book: Contents) -> bytes:
+    """The plan book as PDF: searchable, at true scale, bookmarked, the same bytes each time."""
+
+    def story(openings: Sequence[tuple[str, int, int]], is_drawn: bool) -> Story:
+        return [
+            *front.cover(book),
+            *front.contents(book, openings),
+            *new_page(),
+            *front.safety(book),
+            *new_page(),
+            *lists.parts(book),
+            *new_page(),
+            *lists.to_buy(book),
+            *_sheets("Boards", book.board_pages, is_drawn),
+            *new_page(),
+            *lists.settings(book),
+            *_sheets("Drawings", book.drawings, is_drawn),
+            *new_page(COLUMNS),
+            *joinery.setting_out(book),
+            *new_page(),
+            *joinery.jigs(book),
+            *new_page(),
+            *building.steps(book, is_drawn),
+            *new_page(),
+            *proof.checks(book),
+            *new_page(),
+            *proof.assumptions(book),
+        ]
+
+    papers = [sheet.paper for sheet in (*book.drawings, *book.board_pages)]
+    return book_bytes(f"{book.title}, plan book", book.paper, papers, story)
+
+
+def _sheets(title: str, sheets: Sequence[Sheet], is_drawn: bool) -> Story:
+    """Whole pages, each with its own bookmark under the chapter's."""
+    if not sheets:
+        return []
+    story: Story = [*new_page(), *heading(title)]
+    story.append(paragraph(f"{len(sheets)} sheets follow.", "lead"))
+    for sheet in sheets:
+        page = whole_page(sheet, is_drawn)
+        page.insert(-1, Opening(sheet.title, 1))
+        story += page
+    return story

@@ -1,0 +1,53 @@
+"""The numbered steps, each with its picture, settings, jigs and cautions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reportlab.platypus import CondPageBreak, Spacer
+
+from bedmodel.exports.book.contents import Contents
+from bedmodel.exports.book.document import Drawn, Story, heading
+from bedmodel.exports.book.lists import spoken
+from bedmodel.exports.book.style import POINTS, paragraph, text_width_of
+from bedmodel.shop.steps import Step
+
+_ROOM = 60.0  # mm a step wants before it begins at the foot of a page
+
+
+def steps(book: Contents, is_drawn: bool) -> Story:
+    """From rough wood to the hung bed."""
+    story: Story = [
+        *heading("Step by step"),
+        paragraph(
+            "Read all steps once before the first cut. The parts of a step are drawn dark, what is "
+            "already there pale.",
+            "lead",
+        ),
+    ]
+    for number, step in enumerate(book.steps, start=1):
+        picture = book.step_pictures.get(number)
+        height = picture.paper.height if picture else 0.0
+        story.append(CondPageBreak((_ROOM + height) * POINTS))
+        story += _step(book, number, step)
+        if picture:
+            story += [Spacer(1, 4), Drawn(picture, is_drawn, text_width_of(book.paper))]
+        story.append(Spacer(1, 12))
+    return story
+
+
+def _step(book: Contents, number: int, step: Step) -> list[Any]:
+    found = [paragraph(f"{number}  {step.title}", "step")]
+    found.append(paragraph(f"at the {step.place}: {', '.join(map(spoken, step.parts))}", "lead"))
+    found += [paragraph(_sentence(text), "item", "\u2022") for text in step.does]
+    if step.settings:
+        found.append(paragraph("Settings", "head"))
+        found += [paragraph(spoken(text), "item", "\u2013") for text in step.settings]
+    if step.jigs:
+        found.append(paragraph(f"Jigs: {', '.join(step.jigs)}"))
+    found += [paragraph(_sentence(text), "caution", "!") for text in step.cautions]
+    return found
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
