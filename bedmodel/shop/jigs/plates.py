@@ -107,7 +107,7 @@ def plate_jigs(layout: Layout, hand: OnHand = ALL) -> Iterator[Jig]:
     """A plate for each size of mortise or slot. Raises InputError for cutters that do not fit."""
     kinds = (("mortise", mortise_seats(layout)), ("dowel slot", slot_seats(layout)))
     for word, sizes in kinds:
-        for number, (size, seats, hand) in enumerate(sizes.items(), start=1):
+        for number, (size, seats) in enumerate(sizes.items(), start=1):
             name = f"{word.replace(' ', '_')}_plate"
             name += "" if len(sizes) == 1 else f"_{number}"
             yield _plate(layout, name, word, size, seats, hand)
