@@ -44,6 +44,7 @@ VERBS = {
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
     "boards": "plan which part comes out of which board on the rack, with the proven bound",
     "steps": "list the order of work, with the settings of each machine and its cautions",
+    "report": "write one page with a 3D view, checks, joints and lists, for any browser",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -135,6 +136,17 @@ def _build_arguments(verb: argparse.ArgumentParser) -> None:
     _shop_argument(verb)
     verb.add_argument(
         "--rack", metavar="FILE", help="plan the boards you have, a .csv file, as well"
+    )
+    verb.add_argument("--report", action="store_true", help="write report.html as well")
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
+def _report_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    verb.add_argument(
+        "--rack", metavar="FILE", help="plan the boards you have, a .csv file, and show them"
     )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
@@ -228,5 +240,6 @@ _ARGUMENTS = {
     "buy": _list_arguments,
     "boards": _boards_arguments,
     "steps": _steps_arguments,
+    "report": _report_arguments,
     "show": _show_arguments,
 }

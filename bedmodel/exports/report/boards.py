@@ -8,12 +8,12 @@ from bedmodel.exports.plan_pages.words import (
     Copies,
     Setup,
     board_words,
+    board_yield,
     copies_of,
     counted,
     lengths_of,
     parts_of,
     per_cent,
-    board_yield,
 )
 from bedmodel.exports.report.words import safe
 from bedmodel.spec import Sheet

@@ -1,7 +1,7 @@
 """The bed as the report's 3D view takes it: each kind's form once, each piece's place.
 
 A form is packed: corners as whole 16-bit steps of the kind's own box, normals as 8-bit
-vectors, the solid's true edges as pairs of corners, each in base64. Facets and edges come
+vectors, the solid's own edges as pairs of corners, each in base64. Facets and edges come
 from one meshing, so that the lines lie on the faces they bound.
 """
 
@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import base64
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,7 +31,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 GAP, ANGLE = 0.4, 0.6  # how far (mm) and how much (radians) facets may stray
-SMOOTH_DEG = 15.0  # faces that meet flatter than this have no line between them
+SMOOTH_DEG = 15.0  # faces that meet flatter than this run into each other
 STEPS = 65535
 NORMAL_STEPS = 127
 
@@ -44,13 +43,15 @@ class Form:
     corners     n x 3, split between faces, so that each has one normal
     normals     n x 3, outward, one long
     triangles   m x 3, into ``corners``, anticlockwise from outside
-    edges       k x 2, into ``corners``: the straight bits of the edges that are drawn
+    edges       k x 2, into ``corners``: the straight bits of the sharp edges
+    soft        the same of those where one face runs into another, as at a roundover
     """
 
     corners: Floats
     normals: Floats
     triangles: Ints
     edges: Ints
+    soft: Ints
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +82,7 @@ def form_of(solid: cq.Shape) -> Form:
         np.concatenate([face.corners for face in faces]),
         np.concatenate([face.normals for face in faces]),
         np.concatenate([face.triangles + face.start for face in faces]),
-        _drawn_edges(faces),
+        *_edges(faces),
     )
 
 
@@ -110,10 +111,10 @@ def _face(face: cq.Face, start: int) -> _Face | None:
     return _Face(table[:, :3], normals, triangles - 1, start, found, location, face.wrapped)
 
 
-def _drawn_edges(faces: list[_Face]) -> Ints:
-    """The straight bits of every edge between two faces that meet at an angle."""
+def _edges(faces: list[_Face]) -> tuple[Ints, Ints]:
+    """The straight bits of the sharp and of the soft edges; the seams of holes are neither."""
     edges = TopTools_IndexedMapOfShape()
-    seen: dict[int, list[tuple[_Face, Ints]]] = {}
+    sides: dict[int, list[tuple[_Face, Ints]]] = {}
     for face in faces:
         walk = TopExp_Explorer(face.topology, TopAbs_EDGE)
         while walk.More():
@@ -122,26 +123,23 @@ def _drawn_edges(faces: list[_Face]) -> Ints:
             line = BRep_Tool.PolygonOnTriangulation_s(edge, face.found, face.location)
             if line is not None:
                 nodes = [line.Node(i) - 1 for i in range(1, line.NbNodes() + 1)]
-                seen.setdefault(number, []).append((face, np.array(nodes)))
+                sides.setdefault(number, []).append((face, np.array(nodes)))
             walk.Next()
-    bits = [
-        np.stack([nodes[:-1], nodes[1:]], axis=1) + face.start
-        for sides in seen.values()
-        if not _is_smooth(sides)
-        for face, nodes in sides[:1]
-    ]
-    return np.concatenate(bits) if bits else np.empty((0, 2), np.int64)
+    sharp, soft = [np.empty((0, 2), np.int64)], [np.empty((0, 2), np.int64)]
+    for found in sides.values():
+        if len(found) == 2 and found[0][0] is found[1][0]:
+            continue
+        face, nodes = found[0]
+        bits = np.stack([nodes[:-1], nodes[1:]], axis=1) + face.start
+        (soft if _is_smooth(found) else sharp).append(bits)
+    return np.concatenate(sharp), np.concatenate(soft)
 
 
 def _is_smooth(sides: list[tuple[_Face, Ints]]) -> bool:
-    """True where a face meets itself (the seam of a hole), or two run into each other."""
-    if len(sides) != 2:
+    """True where the two faces of an edge run into each other."""
+    if len(sides) != 2 or len(sides[0][1]) != len(sides[1][1]):
         return False
     (one, along), (other, back) = sides
-    if one is other:
-        return True
-    if len(along) != len(back):
-        return False
     here, there = one.normals[along], other.normals[back]
     dots = np.einsum("ij,ij->i", here, there)
     return bool(dots.min() > math.cos(math.radians(SMOOTH_DEG)))
@@ -163,6 +161,7 @@ def packed(form: Form) -> dict[str, Any]:
         "normals": _text(np.rint(form.normals * NORMAL_STEPS).astype("<i1")),
         "triangles": _text(form.triangles.astype(number)),
         "edges": _text(form.edges.astype(number)),
+        "soft": _text(form.soft.astype(number)),
         "wide": not short,
     }
 
@@ -184,4 +183,5 @@ def unpacked(record: dict[str, Any]) -> Form:
         numbers("normals", "<i1") / NORMAL_STEPS,
         numbers("triangles", kind).astype(np.int64),
         numbers("edges", kind, 2).astype(np.int64),
+        numbers("soft", kind, 2).astype(np.int64),
     )

@@ -79,7 +79,9 @@ class Matter:
             place = piece.placement
             turned = self.forms[piece.kind.name].corners @ np.array([place.x, place.y, place.z])
             low, high = turned.min(axis=0), turned.max(axis=0)
-            sides = [[float(a + o) for a, o in zip(e, place.origin, strict=True)] for e in (low, high)]
+            sides = [
+                [float(a + o) for a, o in zip(e, place.origin, strict=True)] for e in (low, high)
+            ]
             found[piece.name] = Box(*((s[0], s[1], s[2]) for s in sides))
         return found
 

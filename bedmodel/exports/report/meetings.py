@@ -66,8 +66,11 @@ def _tenons(layout: Layout, names: set[str]) -> Iterator[Meeting]:
     for joint in board_joints(layout):
         title, told = _tenon_words(joint, layout.sheet)
         for hand in _HANDS:
-            parts = [n for stem in (joint.board, joint.leg, joint.name)
-                     for n in _named(names, stem, hand)]
+            parts = [
+                n
+                for stem in (joint.board, joint.leg, joint.name)
+                for n in _named(names, stem, hand)
+            ]
             yield Meeting("tenon", title, told, tuple(parts), (_on(hand, joint.frame.origin),))
 
 

@@ -70,7 +70,8 @@ def _kind(matter: Matter, kind: Kind, boards: dict[str, list[str]]) -> Record:
         "item": row[1].name if row else kind.name.rstrip("_0123456789"),
         "boards": boards.get(row[1].name, []) if row else [],
         "marks": [
-            {"from": r.reference, "marks": [[m.label, m.shown] for m in r.marks]} for r in marks.rows
+            {"from": r.reference, "marks": [[m.label, m.shown] for m in r.marks]}
+            for r in marks.rows
         ],
         "notes": list(marks.notes),
         "files": [list(file) for file in matter.files_of(kind)],

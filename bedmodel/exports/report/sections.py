@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import re
 from collections.abc import Callable, Iterator, Sequence
 
 from bedmodel import __version__
@@ -13,7 +14,11 @@ from bedmodel.exports.report.words import counted, safe, stuff_of, titled
 from bedmodel.materials import material
 from bedmodel.sheets import as_table
 from bedmodel.shop.cautions import DUST, HEAVY, ROUTER, SAW
+from bedmodel.spec import Sheet
 from bedmodel.stock.cut_list import CutItem
+from bedmodel.units import parse_length
+
+_SHOWN_WITHIN = 0.005  # mm; what rounding may hide of a length
 
 # What lies beside the page when the whole bed was built: path, and what it is for.
 FILES = (
@@ -96,7 +101,7 @@ def _facts(matter: Matter) -> Iterator[tuple[str, str]]:
     own = given.width is not None or given.length is not None
     size = "own size" if own else given.size
     yield "Mattress", f"{_sides(show, box.width, box.length, box.thickness)} <i>{safe(size)}</i>"
-    yield "Bed, width × length × height", _sides(show, *layout.overall)
+    yield "Overall", f"{_sides(show, *layout.overall)} <i>width × length × height</i>"
     top = layout.platform + box.thickness
     yield "Platform", f"{safe(show(layout.platform))} <i>mattress top {safe(show(top))}</i>"
     woods = dict.fromkeys(kind.species for kind in bed.kinds.values() if not kind.is_metal)
@@ -184,8 +189,8 @@ def _check_row(result: Result) -> str:
     return (
         f'<tr class="{style}"><td class="mark"><span aria-hidden="true">{mark}</span>'
         f'<span class="said">{word}</span></td><td><small>{code}</small> {safe(result.title)}</td>'
-        f"<td>{result.tested}</td><td>{_worst(result)}</td><td>{safe(result.limit)}</td>"
-        f"<td>{see}</td></tr>"
+        f'<td data-head="tested">{result.tested}</td><td data-head="worst">{_worst(result)}</td>'
+        f'<td data-head="limit">{safe(result.limit)}</td><td>{see}</td></tr>'
     )
 
 
@@ -219,8 +224,9 @@ def _cut_row(number: int, item: CutItem, show: Callable[[float], str]) -> str:
         rough += " of rod"
     return (
         f'<tr id="cut-{number}"><td class="mark">{number}</td><td>{safe(titled(item.name))}</td>'
-        f"<td>{item.count}</td><td>{safe(size)}</td><td>{safe(material(item.species).label)}</td>"
-        f"<td>{safe(rough)}</td><td>{safe('; '.join(item.notes))}</td></tr>"
+        f'<td data-head="count">{item.count}</td><td data-head="finished">{safe(size)}</td>'
+        f'<td data-head="wood">{safe(material(item.species).label)}</td>'
+        f'<td data-head="rough">{safe(rough)}</td><td>{safe("; ".join(item.notes))}</td></tr>'
     )
 
 
@@ -230,8 +236,9 @@ def _joints(matter: Matter) -> str:
         between = dict.fromkeys(_between(meeting.pieces[:2], matter) for meeting in found)
         said = "; ".join(between)
         return (
-            f"<tr><td>{safe(title)}</td><td>{safe(said)}</td><td>{len(found)}</td>"
-            f"<td>{safe(told)}</td><td>{_button(f'joint-{i}', f'{title}, {said}')}</td></tr>"
+            f"<tr><td>{safe(title)}</td><td>{safe(said)}</td>"
+            f'<td data-head="places">{len(found)}</td><td>{safe(told)}</td>'
+            f"<td>{_button(f'joint-{i}', f'{title}, {said}')}</td></tr>"
         )
 
     rows = (row(i, title, told) for i, (title, told) in enumerate(matter.sorts))
@@ -291,16 +298,30 @@ def _files(matter: Matter) -> str:
 
 
 def _about(matter: Matter) -> str:
-    said = "".join(f"<li>{safe(text[:1].upper() + text[1:])}.</li>" for text in (SAW, ROUTER, DUST, HEAVY))
+    sheet = matter.bed.layout.sheet
+    said = "".join(
+        f"<li>{safe(text[:1].upper() + text[1:])}.</li>" for text in (SAW, ROUTER, DUST, HEAVY)
+    )
     rows = "".join(
-        f"<tr><td>{safe(name)}</td><td>{safe(value)}</td></tr>"
-        for name, value in _flat(as_table(matter.bed.layout.sheet))
+        f"<tr><td>{safe(name)}</td><td>{safe(_in_unit(value, sheet))}</td></tr>"
+        for name, value in _flat(as_table(sheet))
     )
     return (
         f'<section id="about"><h2>Cautions</h2><p><b>{safe(SAFETY)}</b></p><ul>{said}</ul>'
         f'<details class="sheet"><summary>The sheet as used</summary><table>{rows}</table></details>'
         f'<p class="made">Made by bedmodel {safe(__version__)}.</p></section>'
     )
+
+
+def _in_unit(value: object, sheet: Sheet) -> object:
+    """A length as the sheet prints it where that says all of it; everything else as it is."""
+    if value in ([], ()):
+        return "none"
+    if not isinstance(value, str) or not re.fullmatch(r"-?[0-9.]+ mm", value):
+        return value
+    shown = sheet.show(float(value.removesuffix(" mm")))
+    exact = abs(parse_length(shown, "mm") - parse_length(value, "mm")) < _SHOWN_WITHIN
+    return shown if exact else value
 
 
 def _flat(table: object, name: str = "") -> Iterator[tuple[str, object]]:

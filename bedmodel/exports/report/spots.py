@@ -83,9 +83,7 @@ def _is_of(piece: Piece, stems: tuple[str, ...]) -> bool:
     return piece.kind.name.startswith(stems) and not piece.kind.name.startswith(_NOT_SLAT)
 
 
-def show_parts(
-    title: str, parts: Sequence[str], bed: Bed, boxes: Mapping[str, Box]
-) -> Show:
+def show_parts(title: str, parts: Sequence[str], bed: Bed, boxes: Mapping[str, Box]) -> Show:
     """The pieces that a finding names, and the place where they meet.
 
     A name may be a piece's, a kind's, that of a cut in the kind named before it, or

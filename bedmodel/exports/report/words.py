@@ -12,7 +12,13 @@ from bedmodel.materials import material
 from bedmodel.spec import Sheet
 
 _HANDS = ("left", "right")
-_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+_IN_SCRIPT = {
+    "<": "\\u003c",
+    ">": "\\u003e",
+    "&": "\\u0026",
+    "\u2028": "\\u2028",
+    "\u2029": "\\u2029",
+}
 
 
 def titled(name: str) -> str:

@@ -199,7 +199,7 @@
     const alike = kindsOf[piece.kind];
     const close = make("button", { type: "button", class: "close", "aria-label": "Close",
       onclick: () => pick(null, true) }, "×");
-    card.replaceChildren(
+    card.replaceChildren(...[
       close,
       make("h3", {}, piece.title),
       facts([
@@ -219,7 +219,8 @@
       marks(kind),
       kind.files.length ? make("p", { class: "beside" }, "Files: ",
         ...kind.files.flatMap(([path, what], i) => [i ? ", " : "", make("a", { href: path }, what)]))
-        : null);
+        : null,
+    ].filter(Boolean));
   }
 
   function facts(pairs) {
@@ -255,14 +256,16 @@
     if (!sorts.size) return make("p", { class: "none" }, "No joint of its own.");
     const entries = [...sorts.values()].map((found) => {
       const pieces = [...new Set(found.flatMap((joint) => joint.pieces))];
-      const others = pieces.filter((n) => n !== number).map((n) => data.pieces[n].title);
+      // A joint's first two pieces are what it holds together, the rest are its own.
+      const held = [...new Set(found.flatMap((joint) => joint.pieces.slice(0, 2)))];
+      const others = held.filter((n) => n !== number).map((n) => data.pieces[n].title);
       const withWhom = others.length > 4 ? `${others.slice(0, 3).join("; ")} and ${others.length - 3} more`
         : others.join("; ");
       const lit = { title: `${found[0].title}: ${data.pieces[number].title} with ${withWhom}`,
                     pieces, spots: found.flatMap((joint) => joint.spots), mattress: false };
       return make("li", {},
         make("b", {}, found.length > 1 ? `${found.length} × ${found[0].title}` : found[0].title),
-        ` with ${withWhom}`,
+        ` ${held.includes(number) ? "with" : "of"} ${withWhom}`,
         make("span", {}, found[0].told),
         view ? make("button", { type: "button", class: "see", onclick: () => show(lit),
           "aria-label": `Show in the view: ${lit.title}` }, "Show") : null);
@@ -326,8 +329,20 @@
       make("span", { class: "ways" }, ...looks.map(
         ([text, azimuth, elevation, key]) => tool(text, key, () => view.look(azimuth, elevation)))),
       make("label", { class: "apart", for: "apart" }, "Take apart", slider),
-      bedding, showAll, clear);
+      bedding, showAll, clear, keysTold());
     document.addEventListener("keydown", keyed);
+  }
+
+  function keysTold() {
+    const told = [["← → ↑ ↓", "turn"], ["Shift and arrows", "move"], ["+ −", "zoom"],
+      ["1 to 5", "views"], ["0", "back to the start"], ["N, P", "next part, the one before"],
+      ["Z", "zoom to it"], ["H", "hide it"], ["A", "show all"], ["E", "take apart, together"],
+      ["M", "mattress"], ["Esc", "clear"]];
+    return make("details", { class: "keys" }, make("summary", {}, "Keys"),
+      make("div", {},
+        make("p", {}, "With the view in focus: click it, or reach it with Tab. Then the wheel zooms too."),
+        make("dl", {}, ...told.flatMap(
+          ([key, what]) => [make("dt", {}, key), make("dd", {}, what)]))));
   }
 
   const PLAIN = {

@@ -51,11 +51,14 @@ const bedView = (function () {
     faces.setAttribute("normal", new THREE.BufferAttribute(normals, 3));
     faces.setIndex(new THREE.BufferAttribute(numbers(form.triangles, Index), 1));
     faces.computeBoundingSphere();
-    const lines = new THREE.BufferGeometry();
-    lines.setAttribute("position", points);
-    lines.setIndex(new THREE.BufferAttribute(numbers(form.edges, Index), 1));
-    lines.boundingSphere = faces.boundingSphere;
-    return { faces, lines };
+    const [lines, soft] = [form.edges, form.soft].map((text) => {
+      const found = new THREE.BufferGeometry();
+      found.setAttribute("position", points);
+      found.setIndex(new THREE.BufferAttribute(numbers(text, Index), 1));
+      found.boundingSphere = faces.boundingSphere;
+      return found;
+    });
+    return { faces, lines, soft };
   }
 
   // A fixed draw for each piece, so that no two boards are of one tone.
@@ -122,15 +125,17 @@ const bedView = (function () {
     const controls = new THREE.OrbitControls(camera, canvas);
     controls.screenSpacePanning = true;
     controls.zoomToCursor = true;
-    const lamp = new THREE.DirectionalLight(0xfff3e0, 2.0);
-    const sky = new THREE.HemisphereLight(0xf4f8ff, 0xb8a894, 1.55);
+    const lamp = new THREE.DirectionalLight(0xfff1dc, 2.1);
+    const sky = new THREE.HemisphereLight(0xf4f8ff, 0xc8b8a4, 2.0);
     sky.position.set(0, 0, 1);
     scene.add(sky, lamp, lamp.target);
 
     const forms = data.kinds.map((kind) => geometryOf(kind.form));
-    const inks = { plain: new THREE.LineBasicMaterial(), faint: new THREE.LineBasicMaterial(),
-                   lit: new THREE.LineBasicMaterial() };
-    inks.faint.transparent = true;
+    const inks = {};
+    for (const [name, opacity] of [["plain", 1], ["soft", 0.34], ["faint", 0.22], ["lit", 1]]) {
+      inks[name] = new THREE.LineBasicMaterial({ transparent: opacity < 1, opacity });
+      inks[name].depthWrite = opacity === 1;
+    }
     const ghost = new THREE.MeshLambertMaterial({
       transparent: true, opacity: 0.07, depthWrite: false, side: THREE.DoubleSide });
     const pieces = data.pieces.map((piece, number) => {
@@ -140,13 +145,14 @@ const bedView = (function () {
       const skin = materialOf(kind, number);
       const mesh = new THREE.Mesh(forms[piece.kind].faces, skin);
       const line = new THREE.LineSegments(forms[piece.kind].lines, inks.plain);
+      const soft = new THREE.LineSegments(forms[piece.kind].soft, inks.soft);
       mesh.userData.number = number;
-      place.add(mesh, line);
+      place.add(mesh, line, soft);
       scene.add(place);
       const matrix = new THREE.Matrix4().fromArray(piece.place);
       const away = new THREE.Vector3().fromArray(piece.apart);
       const corners = cornersOf(kind.form).map((corner) => corner.applyMatrix4(matrix));
-      return { place, mesh, line, skin, matrix, away, corners };
+      return { place, mesh, line, soft, skin, own: skin.color.clone(), matrix, away, corners };
     });
     const accent = new THREE.Color();
     const state = { apart: 0, hidden: new Set(), lit: null, picked: new Set(), fits: true,
@@ -219,9 +225,7 @@ const bedView = (function () {
     function ink() {
       const style = getComputedStyle(document.documentElement);
       const read = (name) => style.getPropertyValue(name).trim();
-      inks.plain.color.set(read("--edge"));
-      inks.faint.color.set(read("--edge"));
-      inks.faint.opacity = 0.22;
+      for (const name of ["plain", "soft", "faint"]) inks[name].color.set(read("--edge"));
       inks.lit.color.set(read("--accent"));
       accent.set(read("--accent"));
       shade.material.opacity = dark.matches ? 0.8 : 1;
@@ -237,7 +241,9 @@ const bedView = (function () {
         piece.mesh.material = pale ? ghost : piece.skin;
         piece.mesh.renderOrder = pale ? 2 : 0;
         piece.line.material = pale ? inks.faint : lit ? inks.lit : inks.plain;
-        piece.skin.emissive.copy(accent).multiplyScalar(state.picked.has(number) ? 0.42 : 0);
+        piece.soft.visible = !pale;
+        piece.skin.color.copy(piece.own);
+        if (state.picked.has(number)) piece.skin.color.lerp(accent, 0.62);
         piece.faint = pale;
       });
       mattress.visible = state.mattress || state.litMattress === true;
