@@ -122,8 +122,8 @@ def _edges(faces: list[_Face]) -> tuple[Ints, Ints]:
             number = edges.Add(edge)
             line = BRep_Tool.PolygonOnTriangulation_s(edge, face.found, face.location)
             if line is not None:
-                nodes = [line.Node(i) - 1 for i in range(1, line.NbNodes() + 1)]
-                sides.setdefault(number, []).append((face, np.array(nodes)))
+                along = [line.Node(i) - 1 for i in range(1, line.NbNodes() + 1)]
+                sides.setdefault(number, []).append((face, np.array(along, np.int64)))
             walk.Next()
     sharp, soft = [np.empty((0, 2), np.int64)], [np.empty((0, 2), np.int64)]
     for found in sides.values():

@@ -165,7 +165,8 @@ def _findings(result: Result) -> str:
             f"{safe(finding.limit)}; {safe(finding.remedy)} "
             f"{_button(f'finding-{code}-{i}', parts)}</li>"
         )
-    return f'<div class="trouble bad"><h3>{code} {safe(result.title)}</h3><ul>{"".join(said)}</ul></div>'
+    heading = f"<h3>{code} {safe(result.title)}</h3>"
+    return f'<div class="trouble bad">{heading}<ul>{"".join(said)}</ul></div>'
 
 
 def _cautions(result: Result) -> str:
@@ -308,7 +309,8 @@ def _about(matter: Matter) -> str:
     )
     return (
         f'<section id="about"><h2>Cautions</h2><p><b>{safe(SAFETY)}</b></p><ul>{said}</ul>'
-        f'<details class="sheet"><summary>The sheet as used</summary><table>{rows}</table></details>'
+        '<details class="sheet"><summary>The sheet as used</summary>'
+        f"<table>{rows}</table></details>"
         f'<p class="made">Made by bedmodel {safe(__version__)}.</p></section>'
     )
 
