@@ -13,6 +13,7 @@ import os
 import select
 import shutil
 import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -29,6 +30,14 @@ _FLAGS = (
     # Software 3D, so that the same is seen on every machine.
     *("--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--force-device-scale-factor=1"),
 )
+# Become the browser, with the two pipes where it looks for them; copies first, out of the way.
+_AT_3_AND_4 = """
+import fcntl, os, sys
+ends = [fcntl.fcntl(int(end), fcntl.F_DUPFD, 10) for end in sys.argv[1:3]]
+os.dup2(ends[0], 3)
+os.dup2(ends[1], 4)
+os.execv(sys.argv[3], sys.argv[3:])
+"""
 KEYS = {"Escape": 27, "Tab": 9, "Enter": 13, "ArrowLeft": 37, "ArrowUp": 38, "ArrowRight": 39,
         "ArrowDown": 40, " ": 32}  # fmt: skip
 
@@ -116,12 +125,14 @@ def browser(*flags: str) -> Iterator[Page]:
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as home:
         started = subprocess.Popen(
             [
-                "/bin/sh", "-c", f'exec "$@" 3<&{to_read} 4>&{from_write}', "sh",
-                program, *_FLAGS, *flags, f"--user-data-dir={home}", "about:blank",
+                *(sys.executable, "-c", _AT_3_AND_4, str(to_read), str(from_write)),
+                *(program, *_FLAGS, *flags, f"--user-data-dir={home}", "about:blank"),
             ],
             pass_fds=(to_read, from_write),
-            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-        )  # fmt: skip
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
         os.close(to_read)
         os.close(from_write)
         try:

@@ -40,8 +40,11 @@ def boards_section(plan: Plan, sheet: Sheet) -> str:
     """The section as HTML."""
     setup = Setup(sheet.design.title, sheet.design.unit)
     copies = copies_of(plan)
+    longest = max((c.board.length for g in plan.classes for c in g.boards), default=0.0)
     figures = [
-        _board(plan, group, cut, setup, copies) for group in plan.classes for cut in group.boards
+        _board(plan, group, cut, setup, copies, longest)
+        for group in plan.classes
+        for cut in group.boards
     ]
     lacking = "".join(f'<p class="bad">{safe(line)}</p>' for line in missing_lines(plan))
     what = "board feet" if plan.objective == "wood" else "cost"
@@ -49,12 +52,15 @@ def boards_section(plan: Plan, sheet: Sheet) -> str:
     return (
         '<section id="boards"><h2>Boards</h2>'
         f"<p>Which part comes out of which board; {what} of the boards used: {plan.used:.2f}."
-        f"{proof} Saw kerf {safe(sheet.show(plan.kerf))}; grain runs left to right.</p>{lacking}"
+        f"{proof} Saw kerf {safe(sheet.show(plan.kerf))}; grain runs left to right; grey is worth "
+        f"keeping, blank is waste.</p>{lacking}"
         f'<div class="boards">{"".join(figures)}</div></section>'
     )
 
 
-def _board(plan: Plan, group: ClassPlan, cut: CutBoard, setup: Setup, copies: Copies) -> str:
+def _board(
+    plan: Plan, group: ClassPlan, cut: CutBoard, setup: Setup, copies: Copies, longest: float
+) -> str:
     lengths = lengths_of(plan, setup)
     named = parts_of(cut, copies)
     listed = "".join(
@@ -68,13 +74,14 @@ def _board(plan: Plan, group: ClassPlan, cut: CutBoard, setup: Setup, copies: Co
         f'<figure class="board" id="board-{safe(cut.board.name)}"><figcaption>'
         f"<b>Board {safe(cut.board.name)}</b> {safe(words)}"
         f"<span>{told}, yield {per_cent(board_yield(cut))}</span></figcaption>"
-        f"{_drawing(cut, copies)}<ul>{listed}</ul></figure>"
+        f"{_drawing(cut, copies, longest)}<ul>{listed}</ul></figure>"
     )
 
 
-def _drawing(cut: CutBoard, copies: Copies) -> str:
+def _drawing(cut: CutBoard, copies: Copies, longest: float) -> str:
+    """The board as it lies, all boards to one scale."""
     board = cut.board
-    box = f"-4 -4 {board.length + 8:.0f} {board.width + 8:.0f}"
+    box = f"-4 -4 {longest + 8:.0f} {board.width + 8:.0f}"
     return (
         f'<svg viewBox="{box}" role="img" aria-label="board {safe(board.name)}">'
         f'<rect class="wood" width="{board.length:.1f}" height="{board.width:.1f}"/>'

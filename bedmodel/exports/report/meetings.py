@@ -26,7 +26,7 @@ class Meeting:
     """Pieces that one joint holds together, what it is, and where (mm, bed frame).
 
     ``family`` tells tenons from rail fasteners and screws; ``at`` has a place for each
-    screw of a row.
+    screw of a row, where it goes from one part into the other.
     """
 
     family: str
@@ -118,7 +118,7 @@ def _screws(layout: Layout, names: set[str]) -> Iterator[Meeting]:
     for (held, holder, hand), row in rows.items():
         parts = [n for stem in (held, holder) for n in _named(names, stem, hand)]
         # Where both lie on the centreline, each hand has its own screws.
-        at = tuple(_on(hand, joint.frame.origin) for joint in row)
+        at = tuple(_on(hand, joint.frame.point((0.0, 0.0, joint.plan.held))) for joint in row)
         yield Meeting("screw", *_screw_words(row, layout.sheet), tuple(parts), at)
 
 

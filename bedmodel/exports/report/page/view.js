@@ -243,7 +243,9 @@ const bedView = (function () {
         piece.line.material = pale ? inks.faint : lit ? inks.lit : inks.plain;
         piece.soft.visible = !pale;
         piece.skin.color.copy(piece.own);
-        if (state.picked.has(number)) piece.skin.color.lerp(accent, 0.62);
+        const picked = state.picked.has(number);
+        if (picked) piece.skin.color.lerp(accent, 0.6);
+        piece.skin.emissive.copy(accent).multiplyScalar(picked ? 0.16 : 0);
         piece.faint = pale;
       });
       mattress.visible = state.mattress || state.litMattress === true;
