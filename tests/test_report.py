@@ -29,7 +29,7 @@ from bedmodel.exports.report.matter import Chapter, Figure, Matter, Remark
 from bedmodel.exports.report.page import report_html
 from bedmodel.exports.report.put import put_report
 from bedmodel.exports.report.script_data import script_data
-from bedmodel.exports.report.words import titled
+from bedmodel.exports.report.words import data_block, titled
 from bedmodel.joints import board_joints
 from bedmodel.sheets import load_sheet, shared_folder
 from bedmodel.shop_profile import load_profile
@@ -38,7 +38,7 @@ from bedmodel.stock.rack import read_rack
 from bedmodel.stock.sawing import plan_for_shop
 from tests.beds import EXAMPLES, good, moved
 
-HOSTILE = '</script><img src=x onerror="document.title=1">&\u2028\''
+HOSTILE = '</script><img src=x onerror="document.title=1">&amp;\''
 VENDOR = Path(page.__file__).parent / "vendor"
 
 
@@ -275,9 +275,16 @@ def test_text_of_the_sheet_stays_text() -> None:
     assert HOSTILE in tags.said
     (record,) = (t for tag, t in tags.inside if tag == "script" and t.startswith("{"))
     assert "<" not in record
-    assert "\u2028" not in record
     assert json.loads(record) == json.loads(json.dumps(script_data(found) | {
         "shows": json.loads(record)["shows"]}))  # fmt: skip
+
+
+def test_no_text_can_end_a_block_of_data() -> None:
+    told = ["</script>", "<!--<script>", "]]>", "&lt;", "\u2028\u2029", "é ½"]
+    block = data_block("some", told)
+    inside = block.partition(">")[2].rpartition("</script>")[0]
+    assert not set(inside) & set("<>&\u2028\u2029")
+    assert json.loads(inside) == told
 
 
 def test_the_page_tells_it_all_without_a_script() -> None:

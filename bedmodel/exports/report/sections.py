@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import math
 import re
 from collections.abc import Callable, Iterator, Sequence
 
@@ -18,6 +19,7 @@ from bedmodel.spec import Sheet
 from bedmodel.stock.cut_list import CutItem
 from bedmodel.units import parse_length
 
+_LISTED = 6  # findings of one check that are listed at once
 _SHOWN_WITHIN = 0.005  # mm; what rounding may hide of a length
 
 # What lies beside the page when the whole bed was built: path, and what it is for.
@@ -155,18 +157,28 @@ def _checks(matter: Matter) -> str:
 
 
 def _findings(result: Result) -> str:
+    """What failed, each with its place; the remedy once, since it goes by the code."""
     code = int(result.code)
     said = []
     for i, finding in enumerate(result.findings):
-        parts = ", ".join(titled(part) for part in finding.parts)
+        parts = " and ".join(titled(part) for part in finding.parts)
         place = f" ({finding.place})" if finding.place else ""
+        measured = _measured(finding.measured, result)
         said.append(
-            f"<li><b>{safe(parts)}</b>: measured {finding.measured:.4g}{safe(place)}, must be "
-            f"{safe(finding.limit)}; {safe(finding.remedy)} "
+            f"<li><b>{safe(parts)}</b>{safe(place)}: {measured}, must be {safe(finding.limit)} "
             f"{_button(f'finding-{code}-{i}', parts)}</li>"
         )
-    heading = f"<h3>{code} {safe(result.title)}</h3>"
-    return f'<div class="trouble bad">{heading}<ul>{"".join(said)}</ul></div>'
+    first, rest = said[:_LISTED], said[_LISTED:]
+    more = (
+        f"<details><summary>and {len(rest)} more</summary><ul>{''.join(rest)}</ul></details>"
+        if rest
+        else ""
+    )
+    remedy = safe(result.findings[0].remedy)
+    return (
+        f'<div class="trouble bad"><h3>{code} {safe(result.title)}</h3>'
+        f"<p>What to do: {remedy}.</p><ul>{''.join(first)}</ul>{more}</div>"
+    )
 
 
 def _cautions(result: Result) -> str:
@@ -196,12 +208,17 @@ def _check_row(result: Result) -> str:
 
 
 def _worst(result: Result) -> str:
-    if result.worst is None:
-        return "–"
+    return "–" if result.worst is None else _measured(result.worst, result)
+
+
+def _measured(value: float, result: Result) -> str:
+    if not math.isfinite(value):
+        return "nothing measured"
     if result.measure == "count":
-        return f"{result.worst:.0f}"
+        return f"{value:.0f}"
     unit = {"mm": " mm", "mm2": " mm²", "mm3": " mm³"}.get(result.measure, "")
-    return f"{round(result.worst, 3) + 0.0:.3f}{unit}"
+    digits = 3 if abs(value) < 1000 else 0
+    return f"{round(value, digits) + 0.0:.{digits}f}{unit}"
 
 
 def _cut_list(matter: Matter) -> str:
