@@ -200,6 +200,20 @@ def test_every_check_can_be_shown() -> None:
     assert {name.rstrip("_0123456789") for name in slats} == {"slat"}
 
 
+def test_what_joins_is_seen_through_what_it_is_in() -> None:
+    found = matter("campion")
+    titles = {"Loose tenon": "loose_tenon", "Hook plate": "plate"}
+    seen = set()
+    for meeting in found.meetings:
+        inside = [name for name in meeting.pieces if name not in meeting.around]
+        assert inside
+        if meeting.title in titles:
+            kinds = [found.bed.piece(name).kind.name for name in inside]
+            assert all(titles[meeting.title] in kind for kind in kinds)
+            seen.add(meeting.title)
+    assert seen == set(titles)
+
+
 def test_a_finding_is_shown_where_it_is() -> None:
     bed = moved(good("hawthorn", None, "slat.joint=loose"), "slat_03", (0.0, 0.0, -5.0))
     found = matter_of(bed)

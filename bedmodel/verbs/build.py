@@ -116,6 +116,8 @@ def _account(sheet: Sheet, outcome: Outcome) -> str:
         f"            open {Path(outcome.folder) / 'model' / 'bed.step'} in a CAD viewer;",
         f"            leg templates for the router are in {Path(outcome.folder) / 'templates'}",
     ]
+    if (Path(outcome.folder) / "report.html").is_file():
+        lines.append("            open report.html there in a browser: 3D view, checks, lists")
     return "\n".join(lines)
 
 

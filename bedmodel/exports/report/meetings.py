@@ -35,6 +35,11 @@ class Meeting:
     pieces: tuple[str, ...]
     at: tuple[Vector, ...]
 
+    @property
+    def around(self) -> tuple[str, ...]:
+        """The pieces that have to be seen through, or what joins them stays hidden in them."""
+        return self.pieces[:2] if len(self.pieces) > 2 else self.pieces[1:]
+
 
 def meetings(layout: Layout, pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
     """Every joint of the bed."""

@@ -44,6 +44,7 @@ def script_data(matter: Matter) -> Record:
                 "title": meeting.title,
                 "told": meeting.told,
                 "pieces": [pieces[name] for name in meeting.pieces],
+                "glass": [pieces[name] for name in meeting.around],
                 "spots": [_spot(Spot(at, meeting.pieces[0]), pieces) for at in meeting.at],
             }
             for meeting in matter.meetings
@@ -95,6 +96,7 @@ def _show(show: Show, pieces: dict[str, int]) -> Record:
         "pieces": [pieces[name] for name in show.pieces],
         "spots": [_spot(spot, pieces) for spot in show.spots],
         "mattress": show.mattress,
+        "glass": [pieces[name] for name in show.glass],
     }
 
 

@@ -44,19 +44,24 @@ class Spot:
 
 @dataclass(frozen=True)
 class Show:
-    """What is lit up: names of pieces, places on them, and whether the mattress's space."""
+    """What is lit up: names of pieces, places on them, and whether the mattress's space.
+
+    ``glass`` are those of the pieces that are drawn as glass, since what matters is in them.
+    """
 
     title: str
     pieces: tuple[str, ...]
     spots: tuple[Spot, ...] = ()
     mattress: bool = False
+    glass: tuple[str, ...] = ()
 
 
 def show_meeting(title: str, found: Sequence[Meeting]) -> Show:
     """All joints of one sort."""
     pieces = tuple(dict.fromkeys(name for meeting in found for name in meeting.pieces))
     spots = tuple(Spot(at, meeting.pieces[0]) for meeting in found for at in meeting.at)
-    return Show(title, pieces, spots)
+    around = {name for meeting in found for name in meeting.around}
+    return Show(title, pieces, spots, glass=tuple(name for name in pieces if name in around))
 
 
 def show_check(result: Result, bed: Bed, joined: Sequence[Meeting]) -> Show:

@@ -75,7 +75,7 @@
       const numbers = found && found.pieces.length ? found.pieces : found ? [] : null;
       // A check of all the parts pales none of them.
       const all = found && (numbers.length === data.pieces.length || found.mattress);
-      view.light(all ? null : numbers, found ? found.mattress : false);
+      view.light(all ? null : numbers, found ? found.mattress : false, found ? found.glass : []);
       setPins(found ? found.spots : []);
     }
     clear.hidden = !found;
@@ -262,7 +262,8 @@
       const withWhom = others.length > 4 ? `${others.slice(0, 3).join("; ")} and ${others.length - 3} more`
         : others.join("; ");
       const lit = { title: `${found[0].title}: ${data.pieces[number].title} with ${withWhom}`,
-                    pieces, spots: found.flatMap((joint) => joint.spots), mattress: false };
+                    pieces, spots: found.flatMap((joint) => joint.spots), mattress: false,
+                    glass: [...new Set(found.flatMap((joint) => joint.glass))] };
       return make("li", {},
         make("b", {}, found.length > 1 ? `${found.length} × ${found[0].title}` : found[0].title),
         ` ${held.includes(number) ? "with" : "of"} ${withWhom}`,

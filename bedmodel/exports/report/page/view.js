@@ -137,12 +137,18 @@ const bedView = (function () {
 
     const forms = data.kinds.map((kind) => geometryOf(kind.form));
     const inks = {};
-    for (const [name, opacity] of [["plain", 1], ["soft", 0.34], ["faint", 0.22], ["lit", 1]]) {
+    for (const [name, opacity] of [["plain", 1], ["soft", 0.34], ["faint", 0.22], ["lit", 1],
+                                 ["through", 1]]) {
       inks[name] = new THREE.LineBasicMaterial({ transparent: opacity < 1, opacity });
       inks[name].depthWrite = opacity === 1;
     }
+    inks.through.depthTest = false; // a tenon that is picked is seen inside its leg
+    inks.through.transparent = true; // so that it is drawn last
     const ghost = new THREE.MeshLambertMaterial({
       transparent: true, opacity: 0.07, depthWrite: false, side: THREE.DoubleSide });
+    const glasses = data.kinds.map((kind) => new THREE.MeshLambertMaterial({
+      color: kind.colour, transparent: true, opacity: 0.3, depthWrite: false,
+      side: THREE.DoubleSide }));
     const pieces = data.pieces.map((piece, number) => {
       const kind = data.kinds[piece.kind];
       const place = new THREE.Group();
@@ -157,10 +163,10 @@ const bedView = (function () {
       const matrix = new THREE.Matrix4().fromArray(piece.place);
       const away = new THREE.Vector3().fromArray(piece.apart);
       const corners = cornersOf(kind.form).map((corner) => corner.applyMatrix4(matrix));
-      return { place, mesh, line, soft, skin, own: skin.color.clone(), matrix, away, corners };
+      return { place, mesh, line, glass: glasses[piece.kind], soft, skin, own: skin.color.clone(), matrix, away, corners };
     });
     const accent = new THREE.Color();
-    const state = { apart: 0, hidden: new Set(), lit: null, picked: new Set(), fits: true,
+    const state = { apart: 0, hidden: new Set(), lit: null, glass: new Set(), picked: new Set(), fits: true,
                     mattress: false, shown: false };
 
     // --- floor shade and mattress ---------------------------------------------------------
@@ -231,7 +237,7 @@ const bedView = (function () {
       const style = getComputedStyle(document.documentElement);
       const read = (name) => style.getPropertyValue(name).trim();
       for (const name of ["plain", "soft", "faint"]) inks[name].color.set(read("--edge"));
-      inks.lit.color.set(read("--accent"));
+      for (const name of ["lit", "through"]) inks[name].color.set(read("--accent"));
       accent.set(read("--accent"));
       shade.material.opacity = dark.matches ? 0.8 : 1;
       paint();
@@ -243,9 +249,11 @@ const bedView = (function () {
         const lit = state.picked.has(number) || (state.lit !== null && state.lit.has(number));
         const pale = state.lit !== null && !state.lit.has(number) && !state.picked.has(number);
         piece.place.visible = shown;
-        piece.mesh.material = pale ? ghost : piece.skin;
-        piece.mesh.renderOrder = pale ? 2 : 0;
-        piece.line.material = pale ? inks.faint : lit ? inks.lit : inks.plain;
+        const clear = lit && state.glass.has(number);
+        piece.mesh.material = pale ? ghost : clear ? piece.glass : piece.skin;
+        piece.mesh.renderOrder = pale ? 2 : clear ? 1 : 0;
+        piece.line.material = pale ? inks.faint : state.picked.has(number) ? inks.through
+          : lit ? inks.lit : inks.plain;
         piece.soft.visible = !pale;
         piece.skin.color.copy(piece.own);
         const picked = state.picked.has(number);
@@ -525,7 +533,8 @@ const bedView = (function () {
       apart: (share) => { takeApart(share); refit(true); redraw(); },
       hide: (numbers) => { state.hidden = new Set(numbers); paint(); },
       pick: (numbers) => { state.picked = new Set(numbers); paint(); },
-      light: (numbers, box) => {
+      light: (numbers, box, glass) => {
+        state.glass = new Set(glass);
         state.lit = numbers === null ? null : new Set(numbers);
         state.litMattress = box === true;
         paint();
