@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from bedmodel.exports.jig_files import write_jigs
 from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
-from bedmodel.exports.publish import fresh_folder, write_bytes, write_text
+from bedmodel.exports.publish import MANIFEST, fresh_folder, write_bytes, write_text
 from bedmodel.exports.reckoning_files import write_reckoning
 from bedmodel.exports.records import (
     checks_record,
@@ -54,6 +54,7 @@ def build(
     out: Path,
     say: Say = lambda text: None,
     workshop: Workshop | None = None,
+    report: bool = False,
 ) -> Built:
     """Build, check and write the bed of a sheet to ``out``/<name>-<size>.
 
@@ -76,8 +77,10 @@ def build(
         write_reckoning(bed.layout, strength(bed.layout), folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
         write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
+        if report:
+            write_report(bed, results, workshop, folder, say)
         files = folder_files(folder)
-        write_bytes(folder / "manifest.json", json_bytes(manifest_record(bed, files)))
+        write_bytes(folder / MANIFEST, json_bytes(manifest_record(bed, files)))
     return Built(bed, results, out / name, len(files) + 1)
 
 
@@ -97,6 +100,18 @@ def write_model(bed: Bed, folder: Path, say: Say) -> None:
     placed = placed_meshes(bed.pieces, meshes)
     write_bytes(folder / "model" / "stl" / "bed.stl", stl_bytes(placed, bed.name))
     write_bytes(folder / "model" / "bed.glb", glb_bytes(bed.name, bed.pieces, meshes, looks))
+
+
+def write_report(
+    bed: Bed, results: Sequence[Result], workshop: Workshop, folder: Path, say: Say
+) -> None:
+    """The page to look at, linked to the files that are in the folder by now."""
+    from bedmodel.exports.report.gather import gather
+    from bedmodel.exports.report.page import report_html
+    from bedmodel.exports.report.put import REPORT
+
+    files = frozenset(folder_files(folder)) | {MANIFEST}
+    write_bytes(folder / REPORT, report_html(gather(bed, results, workshop, files, say)))
 
 
 def write_templates(bed: Bed, folder: Path, say: Say) -> None:

@@ -50,6 +50,7 @@ VERBS = {
     "boards": "plan which part comes out of which board on the rack, with the proven bound",
     "nest": "lay out the legs on thick planks, and templates and jig plates on sheet goods",
     "steps": "list the order of work, with the settings of each machine and its cautions",
+    "report": "write one page with a 3D view, checks, joints and lists, for any browser",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -143,6 +144,17 @@ def _build_arguments(verb: argparse.ArgumentParser) -> None:
         "--rack",
         metavar="FILE",
         help="plan the boards you have as well, a .csv file or an example rack",
+    )
+    verb.add_argument("--report", action="store_true", help="write report.html as well")
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
+def _report_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    verb.add_argument(
+        "--rack", metavar="FILE", help="plan the boards you have, a .csv file, and show them"
     )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
@@ -299,5 +311,6 @@ _ARGUMENTS = {
     "boards": _boards_arguments,
     "nest": _nest_arguments,
     "steps": _steps_arguments,
+    "report": _report_arguments,
     "show": _show_arguments,
 }

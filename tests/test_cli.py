@@ -29,7 +29,10 @@ HEAVY = {"cadquery", "OCP", "numpy", "ezdxf", "trimesh", "PIL"}
 needs_pty = pytest.mark.skipif(os.name == "nt", reason="Windows has no pseudo-terminals like these")
 
 OPTIONS = {
-    "build": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--out", "--json"),
+    "build": (
+        *("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--report", "--out"),
+        "--json",
+    ),
     "check": ("sheet", "--size", "--mattress", "--set", "--json"),
     "sizes": ("sheet", "--json"),
     "parameters": ("section", "--json", "--schema", "--markdown"),
@@ -53,6 +56,7 @@ OPTIONS = {
         "--json",
     ),
     "steps": ("sheet", "--size", "--mattress", "--set", "--shop", "--json"),
+    "report": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--out", "--json"),
     "show": ("sheet", "--size", "--mattress", "--set", "--picture", "--out", "--json"),
 }
 

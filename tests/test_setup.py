@@ -530,6 +530,8 @@ def test_wheel_says_version_command_and_licence(
         metadata = wheel.read(f"{about}/METADATA").decode()
         commands = wheel.read(f"{about}/entry_points.txt").decode()
         licence = wheel.read(f"{about}/licenses/LICENSE").decode()
+        vendored = "bedmodel/exports/report/vendor/LICENSE-three.txt"
+        assert "three.js authors" in wheel.read(f"{about}/licenses/{vendored}").decode()
     assert "bedmodel = bedmodel.cli:entry" in commands
     assert "Requires-Python: >=3.11" in metadata
     assert "the bedmodel authors" in licence

@@ -54,7 +54,7 @@ def run(arguments: argparse.Namespace) -> int:
     kernel.load()
     from bedmodel.build import build
 
-    built = build(sheet, Path(arguments.out), say, workshop)
+    built = build(sheet, Path(arguments.out), say, workshop, arguments.report)
     say.done()
     results = built.results
     outcome = _outcome(sheet, built, time.perf_counter() - start)
@@ -116,6 +116,8 @@ def _account(sheet: Sheet, outcome: Outcome) -> str:
         f"            open {Path(outcome.folder) / 'model' / 'bed.step'} in a CAD viewer;",
         f"            leg templates for the router are in {Path(outcome.folder) / 'templates'}",
     ]
+    if (Path(outcome.folder) / "report.html").is_file():
+        lines.append("            open report.html there in a browser: 3D view, checks, lists")
     return "\n".join(lines)
 
 
@@ -145,6 +147,7 @@ def _run_all(arguments: argparse.Namespace) -> int:
             arguments.out,
             arguments.shop,
             arguments.rack,
+            arguments.report,
         )
         for size in mattress_sizes()
     ]
@@ -178,6 +181,7 @@ class Job:
     out: str
     shop: str | None
     rack: str | None
+    report: bool
 
 
 def _build_one(job: Job) -> Outcome:
@@ -187,7 +191,7 @@ def _build_one(job: Job) -> Outcome:
     try:
         sheet = load_sheet(job.sheet, size=job.size, changes=job.changes)
         workshop = asked_workshop(job.shop, job.rack)
-        built = build(sheet, Path(job.out), workshop=workshop)
+        built = build(sheet, Path(job.out), workshop=workshop, report=job.report)
         return _outcome(sheet, built, time.perf_counter() - start)
     except BedmodelError as error:
         return Outcome(job.size, "", "", 0, 0, 0, 0.0, False, 0.0, str(error), error.exit_code)

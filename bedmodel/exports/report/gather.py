@@ -1,0 +1,37 @@
+"""Gather a report's matter for a bed: cut list, board plan where there is a rack, the picture."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from bedmodel.assembly import Bed
+from bedmodel.checks.finding import Result
+from bedmodel.exports.report.matter import Chapter, Matter
+from bedmodel.exports.report.page import still_picture
+from bedmodel.exports.shop_files import Workshop
+from bedmodel.stock.cut_list import cut_list
+from bedmodel.stock.sawing import plan_for_shop
+
+Say = Callable[[str], None]
+
+
+def gather(
+    bed: Bed,
+    results: Sequence[Result],
+    workshop: Workshop,
+    files: frozenset[str],
+    say: Say = lambda text: None,
+    chapters: tuple[Chapter, ...] = (),
+) -> Matter:
+    """All that a report tells. ``files`` lie beside the page, by their paths from there.
+
+    Raises InputError for what the shop cannot make.
+    """
+    cuts = cut_list(bed.pieces, workshop.shop, bed.layout.sheet.design.unit)
+    plan = None
+    if workshop.rack is not None:
+        say("planning the boards")
+        plan = plan_for_shop(workshop.rack, cuts, workshop.shop, "wood")
+    say("drawing the still picture")
+    picture = still_picture(bed)
+    return Matter(bed, results, cuts, picture, plan, chapters, files)

@@ -1,0 +1,112 @@
+"""The whole page: one file that opens from disk and asks for nothing from anywhere.
+
+Its Content-Security-Policy forbids everything from outside, and of scripts and styles all
+but those whose hashes it names. What comes from the sheet stands in it as text only.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import io
+from pathlib import Path
+
+from bedmodel.assembly import Bed
+from bedmodel.exports.report.matter import Matter
+from bedmodel.exports.report.script_data import picture_address, script_data
+from bedmodel.exports.report.sections import contents, head, sections, stuffs
+from bedmodel.exports.report.words import data_block, safe
+
+HERE = Path(__file__).parent
+LIBRARY = HERE / "vendor" / "three.js"
+SCRIPTS = (LIBRARY, HERE / "page" / "view.js", HERE / "page" / "page.js")
+STYLE = HERE / "page" / "page.css"
+PICTURE = (1080, 640)  # pixels
+_QUALITY = 82
+
+
+def still_picture(bed: Bed) -> bytes:
+    """The bed drawn without any 3D of the browser's, as a JPEG."""
+    from PIL import Image
+
+    from bedmodel.exports.looks import looks_of
+    from bedmodel.exports.picture import png_bytes
+
+    width, height = PICTURE
+    drawn = png_bytes(bed.pieces, bed.solids, looks_of(bed), width=width, height=height)
+    held = io.BytesIO()
+    Image.open(io.BytesIO(drawn)).convert("RGB").save(held, "JPEG", quality=_QUALITY, optimize=True)
+    return held.getvalue()
+
+
+def report_html(matter: Matter) -> bytes:
+    """The report as one HTML file."""
+    style = _read(STYLE)
+    scripts = [_read(path) for path in SCRIPTS]
+    title = safe(matter.bed.layout.sheet.design.title)
+    inline = "".join(f"<script>{text}</script>" for text in scripts)
+    lines = [
+        "<!DOCTYPE html>",
+        '<html lang="en"><head><meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content="{_policy(style, scripts)}">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        '<meta name="color-scheme" content="light dark">',
+        '<meta name="referrer" content="no-referrer">',
+        f'<meta name="description" content="{title}: {safe(stuffs(matter))}">',
+        f"<title>{title}</title>",
+        # An empty picture, or the browser would ask for one.
+        '<link rel="icon" href="data:,">',
+        f"<style>{style}</style></head>",
+        '<body><a class="skip" href="#parts">To the parts</a>',
+        head(matter),
+        "<main>",
+        _stage(matter),
+        _links(matter),
+        *sections(matter),
+        "</main>",
+        data_block("bed-data", script_data(matter)),
+        f"{inline}</body></html>",
+    ]
+    return ("\n".join(lines) + "\n").encode("utf-8")
+
+
+def _read(path: Path) -> str:
+    return path.read_text("utf-8").replace("\r\n", "\n")
+
+
+def _policy(style: str, scripts: list[str]) -> str:
+    """Nothing but what is in the page, and of that only what has one of these hashes."""
+    allowed = " ".join(_hash(text) for text in scripts)
+    return (
+        f"default-src 'none'; script-src {allowed}; style-src {_hash(style)}; "
+        "img-src data:; base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"'sha256-{base64.b64encode(digest).decode('ascii')}'"
+
+
+def _links(matter: Matter) -> str:
+    links = "".join(f'<a href="#{safe(key)}">{safe(text)}</a>' for key, text in contents(matter))
+    return f'<nav class="links" aria-label="Sections">{links}</nav>'
+
+
+def _stage(matter: Matter) -> str:
+    """The view, or the still picture where there is none, and the list of parts beside it."""
+    width, height = PICTURE
+    title = safe(matter.bed.layout.sheet.design.title)
+    return f"""<div class="stage" id="stage">
+<div class="view" id="view">
+<img class="still" width="{width}" height="{height}" alt="{title}, seen from its foot end"
+ src="{picture_address(matter.picture)}">
+<p class="no3d" hidden>No 3D here: this browser does not offer WebGL. Lists and tables below
+say the same.</p>
+<noscript><p class="no3d">Scripts are off: the picture stands still, lists and tables below say
+the same.</p></noscript>
+<p class="caption" id="caption" role="status" aria-live="polite"></p>
+</div>
+<div class="tools" id="tools" role="toolbar" aria-label="View" hidden></div>
+<aside class="side" id="parts" aria-label="Parts" tabindex="-1"></aside>
+</div>"""

@@ -1,0 +1,56 @@
+"""What things are called in the report, and text made safe to stand in its HTML."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from typing import Any
+
+from bedmodel.bed import Kind
+from bedmodel.materials import material
+from bedmodel.spec import Sheet
+
+_HANDS = ("left", "right")
+_IN_SCRIPT = {
+    "<": "\\u003c",
+    ">": "\\u003e",
+    "&": "\\u0026",
+    "\u2028": "\\u2028",
+    "\u2029": "\\u2029",
+}
+
+
+def titled(name: str) -> str:
+    """A piece's or a kind's name as a person reads it: ``slat_03`` is "Slat 3"."""
+    base, _, hand = name.rpartition("_")
+    words, side = (base, f", {hand}") if hand in _HANDS and base else (name, "")
+    said = re.sub(r"\b0+(\d)", r"\1", words.replace("_", " "))
+    return f"{said[:1].upper()}{said[1:]}{side}"
+
+
+def size_of(kind: Kind, sheet: Sheet) -> str:
+    """Length along the grain, width and thickness, in the sheet's unit."""
+    return " × ".join(sheet.show(side) for side in kind.shape.blank)
+
+
+def stuff_of(kind: Kind) -> str:
+    """The wood or the metal."""
+    return material(kind.species).label
+
+
+def counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def safe(text: object) -> str:
+    """Text as it stands between tags, or in a quoted attribute."""
+    return html.escape(str(text), quote=True)
+
+
+def data_block(identity: str, record: Any) -> str:
+    """JSON for the page's script; nothing in it can end the block or begin a tag."""
+    text = json.dumps(record, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    for letter, told in _IN_SCRIPT.items():
+        text = text.replace(letter, told)
+    return f'<script type="application/json" id="{identity}">{text}</script>'
