@@ -331,10 +331,10 @@ def test_boards_are_there_when_a_plan_is_given() -> None:
     found = matter("campion")
     assert 'id="boards"' not in report_html(found).decode()
     rack = read_rack(shared_folder() / "boards.csv")
-    plan = plan_for_shop(rack, found.cuts, load_profile(None), "wood")
+    plan = plan_for_shop(rack, found.cuts, found.bed.pieces, load_profile(None), "wood")
     with_plan = replace(found, plan=plan)
     tags = Tags(report_html(with_plan).decode())
-    placed = [p.name for g in plan.classes for c in g.boards for p in c.placed]
+    placed = [p.name for g in plan.plan.classes for c in g.boards for p in c.placed]
     drawn = [a["data-item"] for a in tags.of("g") if a.get("class") == "cut"]
     assert sorted(map(str, drawn)) == sorted(placed)
     anchors = {a["id"] for a in tags.of("figure") if "id" in a}

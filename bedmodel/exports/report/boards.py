@@ -17,17 +17,25 @@ from bedmodel.exports.plan_pages.words import (
 )
 from bedmodel.exports.report.words import safe
 from bedmodel.spec import Sheet
+from bedmodel.stock.cut_list import CutList
 from bedmodel.stock.plan import ClassPlan, CutBoard, Plan
-from bedmodel.stock.plan_record import missing_lines
+from bedmodel.stock.plan_record import missing_rows
+from bedmodel.stock.sawing import RackPlan
 
 _LETTER = 62.0  # height of a letter, mm of the board
 _LEAST = 70.0  # a part narrower than this has no letter
 
 
-def boards_of(plan: Plan | None) -> dict[str, list[str]]:
-    """For each row of the cut list, the boards that its parts come out of."""
+def boards_of(rack: RackPlan | None, cuts: CutList) -> dict[str, list[str]]:
+    """For each row of the cut list, the boards that its parts come out of, planks of legs too."""
     found: dict[str, list[str]] = {}
-    for group in plan.classes if plan else ():
+    rows = {piece: item.name for item in cuts.items for piece in item.pieces}
+    for plank in rack.legs.planks if rack and rack.legs else ():
+        for leg in plank.placements:
+            names = found.setdefault(rows.get(leg.name, leg.name), [])
+            if plank.board.name not in names:
+                names.append(plank.board.name)
+    for group in rack.plan.classes if rack else ():
         for cut in group.boards:
             for placed in cut.placed:
                 names = found.setdefault(placed.name, [])
@@ -36,8 +44,9 @@ def boards_of(plan: Plan | None) -> dict[str, list[str]]:
     return found
 
 
-def boards_section(plan: Plan, sheet: Sheet) -> str:
+def boards_section(rack: RackPlan, sheet: Sheet) -> str:
     """The section as HTML."""
+    plan = rack.plan
     setup = Setup(sheet.design.title, sheet.design.unit)
     copies = copies_of(plan)
     longest = max((c.board.length for g in plan.classes for c in g.boards), default=0.0)
@@ -46,7 +55,11 @@ def boards_section(plan: Plan, sheet: Sheet) -> str:
         for group in plan.classes
         for cut in group.boards
     ]
-    lacking = "".join(f'<p class="bad">{safe(line)}</p>' for line in missing_lines(plan))
+    lacking = "".join(
+        f'<p class="bad">missing {safe(feet)} board feet of {safe(wood)} for {safe(parts)}; '
+        f"the longest is {safe(longest_part)} ({safe(proof)})</p>"
+        for wood, feet, longest_part, parts, proof in missing_rows(rack, sheet.show)
+    )
     what = "board feet" if plan.objective == "wood" else "cost"
     proof = f" No plan of such cuts takes less than {plan.bound:.2f}." if plan.bound > 0 else ""
     return (
@@ -54,8 +67,19 @@ def boards_section(plan: Plan, sheet: Sheet) -> str:
         f"<p>Which part comes out of which board; {what} of the boards used: {plan.used:.2f}."
         f"{proof} Saw kerf {safe(sheet.show(plan.kerf))}; grain runs left to right; grey is worth "
         f"keeping, blank is waste.</p>{lacking}"
-        f'<div class="boards">{"".join(figures)}</div></section>'
+        f'<div class="boards">{"".join((*figures, *_nested(rack)))}</div></section>'
     )
+
+
+def _nested(rack: RackPlan) -> Iterator[str]:
+    """In words, which legs come out of which plank; their outlines are in the nest's drawing."""
+    for plank in rack.legs.planks if rack.legs else ():
+        name = safe(plank.board.name)
+        legs = safe(", ".join(leg.name.replace("_", " ") for leg in plank.placements))
+        yield (
+            f'<figure class="board" id="board-{name}"><figcaption><b>Plank {name}</b> {legs}'
+            "<span>traced by the nest's drawing before it is sawn</span></figcaption></figure>"
+        )
 
 
 def _board(

@@ -31,7 +31,7 @@ def gather(
     plan = None
     if workshop.rack is not None:
         say("planning the boards")
-        plan = plan_for_shop(workshop.rack, cuts, workshop.shop, "wood")
+        plan = plan_for_shop(workshop.rack, cuts, bed.pieces, workshop.shop, "wood")
     say("drawing the still picture")
     picture = still_picture(bed)
     return Matter(bed, results, cuts, picture, plan, chapters, files)

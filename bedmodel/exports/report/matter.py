@@ -17,7 +17,7 @@ from bedmodel.exports.report.meetings import Meeting, meetings
 from bedmodel.exports.report.spots import Show, show_check, show_meeting, show_parts
 from bedmodel.shop.setting_out import PartMarks, setting_out
 from bedmodel.stock.cut_list import CutItem, CutList
-from bedmodel.stock.plan import Plan
+from bedmodel.stock.sawing import RackPlan
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Matter:
     results: Sequence[Result]
     cuts: CutList
     picture: bytes
-    plan: Plan | None = None
+    plan: RackPlan | None = None
     chapters: tuple[Chapter, ...] = ()
     files: frozenset[str] = field(default_factory=frozenset)
 

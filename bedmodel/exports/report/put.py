@@ -9,8 +9,9 @@ from typing import Any
 
 from bedmodel.assembly import Bed
 from bedmodel.errors import WriteError
+from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.publish import MANIFEST, fresh_folder, write_bytes
-from bedmodel.exports.records import folder_files, json_bytes, manifest_record
+from bedmodel.exports.records import folder_files, manifest_record
 from bedmodel.sheets import as_table, folder_name
 
 REPORT = "report.html"

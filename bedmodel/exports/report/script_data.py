@@ -24,7 +24,7 @@ def script_data(matter: Matter) -> Record:
     kinds = {name: i for i, name in enumerate(bed.kinds)}
     pieces = {piece.name: i for i, piece in enumerate(bed.pieces)}
     moves = apart(bed.pieces, matter.boxes)
-    boards = boards_of(matter.plan)
+    boards = boards_of(matter.plan, matter.cuts)
     return {
         "groups": [{"key": name, "title": titled(name)} for name, _ in bed.groups()],
         "kinds": [_kind(matter, kind, boards) for kind in bed.kinds.values()],
