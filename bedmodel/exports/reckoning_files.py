@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
+from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.paper.svg import svg_bytes
 from bedmodel.exports.publish import MANIFEST, fresh_folder, write_bytes
 from bedmodel.exports.reckoning_page import strength_page
@@ -22,8 +22,8 @@ def write_reckoning(layout: Layout, found: Strength, folder: Path) -> None:
     """Write strength.svg, strength.json and movement.json into ``folder``/strength."""
     there = folder / FOLDER
     write_bytes(there / "strength.svg", svg_bytes(strength_page(found)))
-    write_bytes(there / "strength.json", _json(strength_record(found)))
-    write_bytes(there / "movement.json", _json(movement_record(movement(layout))))
+    write_bytes(there / "strength.json", json_bytes(strength_record(found)))
+    write_bytes(there / "movement.json", json_bytes(movement_record(movement(layout))))
 
 
 def write_reckoning_alone(layout: Layout, found: Strength, out: Path) -> Path:
@@ -35,10 +35,5 @@ def write_reckoning_alone(layout: Layout, found: Strength, out: Path) -> Path:
     with fresh_folder(out, name) as folder:
         write_reckoning(layout, found, folder)
         # By its manifest a later run knows the folder as its own.
-        write_bytes(folder / MANIFEST, _json({"name": name}))
+        write_bytes(folder / MANIFEST, json_bytes({"name": name}))
     return out / name / FOLDER
-
-
-def _json(record: object) -> bytes:
-    text = json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False)
-    return text.encode("utf-8") + b"\n"

@@ -42,13 +42,14 @@ def plan_pdf(book: Contents) -> bytes:
             *joinery.jigs(book),
             *new_page(),
             *building.steps(book, is_drawn),
+            *_sheets("Strength", book.reckoning, is_drawn),
             *new_page(),
             *proof.checks(book),
             *new_page(),
             *proof.assumptions(book),
         ]
 
-    papers = [sheet.paper for sheet in (*book.drawings, *book.board_pages)]
+    papers = [sheet.paper for sheet in (*book.drawings, *book.board_pages, *book.reckoning)]
     return book_bytes(f"{book.title}, plan book", book.paper, papers, story)
 
 

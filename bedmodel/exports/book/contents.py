@@ -25,9 +25,8 @@ class Contents:
     """The matter of one book.
 
     ``cover`` is a PNG of the bed; ``step_pictures`` are drawings by the number of their
-    step, from 1; ``drawings`` and ``board_pages`` are whole sheets, each a page of its own
-    size. ``facts`` are the lines under the title. ``strength`` and the like are chapters
-    that others have worked out: a heading, and lines.
+    step, from 1; ``drawings``, ``board_pages`` and ``reckoning`` are whole sheets, each a page of
+    its own size. ``more`` are sections on what was assumed: a heading, and lines.
     """
 
     layout: Layout
@@ -44,6 +43,7 @@ class Contents:
     step_pictures: Mapping[int, Sheet] = field(default_factory=dict)
     drawings: Sequence[Sheet] = ()
     board_pages: Sequence[Sheet] = ()
+    reckoning: Sequence[Sheet] = ()
     more: Sequence[tuple[str, Sequence[str]]] = ()
 
     @property
