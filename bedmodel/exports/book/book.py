@@ -11,11 +11,9 @@ from bedmodel.exports.book.document import (
     Opening,
     Story,
     book_bytes,
-    heading,
     new_page,
     whole_page,
 )
-from bedmodel.exports.book.style import paragraph
 from bedmodel.exports.paper.sheet import Sheet
 
 
@@ -54,13 +52,12 @@ def plan_pdf(book: Contents) -> bytes:
 
 
 def _sheets(title: str, sheets: Sequence[Sheet], is_drawn: bool) -> Story:
-    """Whole pages, each with its own bookmark under the chapter's."""
-    if not sheets:
-        return []
-    story: Story = [*new_page(), *heading(title)]
-    story.append(paragraph(f"{len(sheets)} sheets follow.", "lead"))
+    """Whole pages, each with its own bookmark under the chapter's, which opens on the first."""
+    story: Story = []
     for sheet in sheets:
         page = whole_page(sheet, is_drawn)
-        page.insert(-1, Opening(sheet.title, 1))
-        story += page
+        openings = [Opening(sheet.title, 1)]
+        if not story:
+            openings.insert(0, Opening(title))
+        story += [*page[:-1], *openings, page[-1]]
     return story
