@@ -25,7 +25,8 @@ def run(arguments: argparse.Namespace) -> int:
     kernel.load()
     from bedmodel.assembly import make_bed
     from bedmodel.checks.run import run_checks
-    from bedmodel.exports.records import checks_record, json_bytes
+    from bedmodel.exports.json_text import json_bytes
+    from bedmodel.exports.records import checks_record
 
     say("making the parts")
     bed = make_bed(sheet)
