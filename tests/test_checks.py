@@ -12,7 +12,8 @@ import pytest
 from bedmodel.assembly import Bed
 from bedmodel.checks.finding import Code, Result
 from bedmodel.checks.run import findings, run_checks
-from bedmodel.exports.records import checks_record, json_bytes
+from bedmodel.exports.json_text import json_bytes
+from bedmodel.exports.records import checks_record
 from bedmodel.verbs.check import check_table, summary
 from tests.beds import EXAMPLES, good, hawthorn, idle_codes, thrice_broken
 

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import argparse
 import json
+from typing import TYPE_CHECKING
 
 from bedmodel.verbs.asked import asked_layout
-from bedmodel.verbs.terminal import sizes, table
+from bedmodel.verbs.terminal import sizes, table, wrapped
+
+if TYPE_CHECKING:
+    from bedmodel.stock.cut_list import CutList
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the cut list. Raises InputError for a bad sheet or shop."""
     from bedmodel.pieces import make_pieces
     from bedmodel.shop_profile import load_profile
-    from bedmodel.stock.cut_list import CutList, cut_list
+    from bedmodel.stock.cut_list import cut_list
     from bedmodel.stock.papers import cut_csv, cut_record
 
     layout = asked_layout(arguments)
@@ -35,11 +39,10 @@ def run(arguments: argparse.Namespace) -> int:
                     size,
                     rough if item.lumber else "",
                     f"{item.rough_board_feet:.2f}" if item.lumber else "",
-                    "; ".join(item.notes),
                 ]
             )
-        heads = ["class", "species", "no.", "part", "finished", "rough", "bd ft", "notes"]
-        lines = [table(rows, heads, "  r   r "), ""]
+        heads = ["class", "species", "no.", "part", "finished", "rough", "bd ft"]
+        lines = [table(rows, heads, "  r   r"), "", *_notes(cuts), ""]
         for (species, quarters), (net, rough_feet) in cuts.totals().items():
             lines.append(
                 f"{species} {quarters}/4: {net:.2f} bd ft finished, {rough_feet:.2f} bd ft rough"
@@ -55,3 +58,12 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print(text(cuts))
     return 0
+
+
+def _notes(cuts: CutList) -> list[str]:
+    """The notes below the table, parts of the same notes together."""
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for item in cuts.items:
+        if item.notes:
+            groups.setdefault(item.notes, []).append(item.name.replace("_", " "))
+    return [wrapped(f"{', '.join(names)}: {'; '.join(notes)}") for notes, names in groups.items()]

@@ -209,7 +209,7 @@ def _leg_lines(nests: Nests, pieces: Sequence[Piece], sheet: Sheet) -> list[str]
             )
     lines = []
     if rows:
-        heads = ["plank", "leg", "face up", "foot", "joint face from", "to", "tilt, deg"]
+        heads = ["plank", "leg", "face up", "foot", "joint face from", "to", "tilt"]
         lines += [table(rows, heads, "      r"), ""]
     for plank in nests.legs.planks:
         board = plank.board
@@ -220,7 +220,12 @@ def _leg_lines(nests: Nests, pieces: Sequence[Piece], sheet: Sheet) -> list[str]
             f"{plank.board_feet_used:.2f} bd ft"
         )
     if rows:
-        lines.append("places: along from the plank's left end, up from its lower edge")
+        lines.append(
+            wrapped(
+                "places: along from the plank's left end, up from its lower edge; tilt: degrees "
+                "out of the grain, + where the right end lies higher"
+            )
+        )
     return [*lines, *_unplaced(nests.legs, sheet)]
 
 
@@ -252,7 +257,9 @@ def _plate_lines(nests: Nests, sheet: Sheet) -> list[str]:
             rows.append([str(number), placement.name, size_there, sheet.show(x0), sheet.show(y0)])
     used = ", ".join(sheet.show(each.stop) for each in plates.sheets)
     return [
-        f"templates and jig plates on {many} sheet{'s' if many > 1 else ''} of {size}{proof}",
+        wrapped(
+            f"templates and jig plates on {many} sheet{'s' if many > 1 else ''} of {size}{proof}"
+        ),
         "",
         table(rows, ["sheet", "plate", "size as it lies", "along", "up"], "r  rr"),
         "",

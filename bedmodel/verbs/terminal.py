@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from typing import TextIO
 
 GAP = "  "
-NARROWEST = 14  # a column of text is not made narrower
+NARROWEST = 10  # a column of text is not made narrower
 
 
 def coloured(stream: TextIO) -> bool:
