@@ -31,6 +31,11 @@ needs_pty = pytest.mark.skipif(os.name == "nt", reason="Windows has no pseudo-te
 OPTIONS = {
     "build": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--out", "--json"),
     "check": ("sheet", "--size", "--mattress", "--set", "--json"),
+    "strength": (
+        *("sheet", "--size", "--mattress", "--set", "--all", "--basis", "--out", "--json"),
+    ),
+    "movement": ("sheet", "--size", "--mattress", "--set", "--json"),
+    "advise": ("sheet", "--size", "--mattress", "--set", "--json"),
     "sizes": ("sheet", "--json"),
     "parameters": ("section", "--json", "--schema", "--markdown"),
     "jigs": ("sheet", "--size", "--mattress", "--set", "--out", "--json"),
