@@ -34,6 +34,11 @@ OPTIONS = {
         "--json",
     ),
     "check": ("sheet", "--size", "--mattress", "--set", "--json"),
+    "strength": (
+        *("sheet", "--size", "--mattress", "--set", "--all", "--basis", "--out", "--json"),
+    ),
+    "movement": ("sheet", "--size", "--mattress", "--set", "--json"),
+    "advise": ("sheet", "--size", "--mattress", "--set", "--json"),
     "sizes": ("sheet", "--json"),
     "parameters": ("section", "--json", "--schema", "--markdown"),
     "jigs": ("sheet", "--size", "--mattress", "--set", "--shop", "--out", "--json"),
