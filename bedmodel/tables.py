@@ -167,7 +167,9 @@ def wood(name: str, parameter: str = "wood", own: Sequence[Wood] = ()) -> Wood:
 
     Raises InputError about ``parameter``, with the nearest names and all the names.
     """
-    index = {**_wood_index(), **{lookup_key(row.name): row for row in own}}
+    index: Mapping[str, Wood] = _wood_index()
+    if own:
+        index = {**index, **{lookup_key(row.name): row for row in own}}
     found = index.get(lookup_key(name))
     if found is None:
         remedy = f"{suggestion(name, index)}the table has {', '.join(woods())}"

@@ -39,9 +39,9 @@ def layout_of(sheet: str, *changes: str) -> Layout:
 def cautions(sheet: str, *changes: str) -> list[Caution]:
     results = run_checks(good(sheet, None, *changes))
     assert findings(results) == ()
+    # What is doubtful in strength is told too, of any bed.
     told = [caution for result in results for caution in result.cautions]
-    assert {c.code for c in told} <= {Code.BOARD_CANNOT_MOVE}
-    return told
+    return [caution for caution in told if caution.code < Code.PART_SAGS]
 
 
 # --- dowels -----------------------------------------------------------------------------------
