@@ -16,7 +16,7 @@ import pytest
 from bedmodel.exports.report.page import report_html
 from tests.beds import good
 from tests.browser import Page, browser, chromium
-from tests.test_report import HOSTILE, matter, matter_of
+from tests.test_report import HOSTILE, matter, matter_of, size
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium on this machine")
 
@@ -124,8 +124,7 @@ def test_a_click_picks_the_piece_under_it(page: Page, piece: str) -> None:
     card = page.run("document.querySelector('.card').innerText")
     found = matter("campion")
     kind = found.bed.piece(piece).kind
-    sheet = found.bed.layout.sheet
-    assert " × ".join(sheet.show(side) for side in kind.shape.blank) in card
+    assert size(*kind.shape.blank) in card
     assert "Loose tenon" in card
     row, _ = found.rows[kind.name]
     assert page.run("document.querySelector('.card a[href^=\"#cut-\"]').getAttribute('href')") == (

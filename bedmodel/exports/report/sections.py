@@ -11,7 +11,7 @@ from bedmodel import __version__
 from bedmodel.checks.finding import Result
 from bedmodel.exports.records import SAFETY
 from bedmodel.exports.report.matter import Chapter, Figure, Matter, Remark
-from bedmodel.exports.report.words import counted, safe, stuff_of, titled
+from bedmodel.exports.report.words import counted, safe, sides, stuff_of, titled
 from bedmodel.materials import material
 from bedmodel.sheets import as_table
 from bedmodel.shop.cautions import DUST, HEAVY, ROUTER, SAW
@@ -102,23 +102,17 @@ def _facts(matter: Matter) -> Iterator[tuple[str, str]]:
     box, given = layout.mattress, layout.sheet.mattress
     own = given.width is not None or given.length is not None
     size = "own size" if own else given.size
-    yield "Mattress", f"{_sides(show, box.width, box.length, box.thickness)} <i>{safe(size)}</i>"
-    yield "Overall", f"{_sides(show, *layout.overall)} <i>width × length × height</i>"
+    yield (
+        "Mattress",
+        f"{safe(sides(show, box.width, box.length, box.thickness))} <i>{safe(size)}</i>",
+    )
+    yield "Overall", f"{safe(sides(show, *layout.overall))} <i>width × length × height</i>"
     top = layout.platform + box.thickness
     yield "Platform", f"{safe(show(layout.platform))} <i>mattress top {safe(show(top))}</i>"
     woods = dict.fromkeys(kind.species for kind in bed.kinds.values() if not kind.is_metal)
     yield "Woods", ", ".join(safe(material(name).label) for name in woods)
     pieces = counted(len(bed.pieces), "piece")
     yield "Parts", f"{pieces} <i>{len(bed.kinds)} kinds, {bed.total_mass_kg:.0f} kg</i>"
-
-
-def _sides(show: Callable[[float], str], *sides: float) -> str:
-    shown = [show(side) for side in sides]
-    unit = shown[0].rpartition(" ")[2]
-    if all(text.endswith(f" {unit}") for text in shown):
-        # The unit once, at the end.
-        shown = [*(text.removesuffix(f" {unit}") for text in shown[:-1]), shown[-1]]
-    return safe(" × ".join(shown))
 
 
 # --- tables --------------------------------------------------------------------------------
@@ -234,12 +228,12 @@ def _cut_list(matter: Matter) -> str:
 
 
 def _cut_row(number: int, item: CutItem, show: Callable[[float], str]) -> str:
-    size = " × ".join(show(s) for s in (item.length, item.width, item.thickness))
-    rough = f"{item.rough_count} × {show(item.rough_length)}"
+    size = sides(show, item.length, item.width, item.thickness)
+    rough = f"{item.rough_count} pieces " if item.rough_count > 1 else "1 piece "
     if item.lumber is not None:
-        rough += f" × {show(item.rough_width)} of {item.lumber.name}"
+        rough += f"{sides(show, item.rough_length, item.rough_width)} of {item.lumber.name}"
     else:
-        rough += " of rod"
+        rough += f"{show(item.rough_length)} of rod"
     return (
         f'<tr id="cut-{number}"><td class="mark">{number}</td><td>{safe(titled(item.name))}</td>'
         f'<td data-head="count">{item.count}</td><td data-head="finished">{safe(size)}</td>'

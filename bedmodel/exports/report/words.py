@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
+from collections.abc import Callable
 from typing import Any
 
 from bedmodel.bed import Kind
@@ -29,9 +30,18 @@ def titled(name: str) -> str:
     return f"{said[:1].upper()}{said[1:]}{side}"
 
 
+def sides(show: Callable[[float], str], *lengths: float) -> str:
+    """Lengths in one line, the unit said once where it is one for all."""
+    shown = [show(length) for length in lengths]
+    unit = f" {shown[0].rpartition(' ')[2]}"
+    if all(text.endswith(unit) for text in shown):
+        shown = [*(text.removesuffix(unit) for text in shown[:-1]), shown[-1]]
+    return " × ".join(shown)
+
+
 def size_of(kind: Kind, sheet: Sheet) -> str:
     """Length along the grain, width and thickness, in the sheet's unit."""
-    return " × ".join(sheet.show(side) for side in kind.shape.blank)
+    return sides(sheet.show, *kind.shape.blank)
 
 
 def stuff_of(kind: Kind) -> str:

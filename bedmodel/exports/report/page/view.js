@@ -255,6 +255,7 @@ const bedView = (function () {
         piece.line.material = pale ? inks.faint : state.picked.has(number) ? inks.through
           : lit ? inks.lit : inks.plain;
         piece.soft.visible = !pale;
+        piece.soft.material = state.picked.has(number) ? inks.through : inks.soft;
         piece.skin.color.copy(piece.own);
         const picked = state.picked.has(number);
         if (picked) piece.skin.color.lerp(accent, 0.75);
