@@ -20,8 +20,13 @@ BOARDS: dict[str, tuple[str, ...]] = {
     "mixed": ("headboard.joint=dowels", "footboard.joint=tenon"),
 }
 # The platform's joints go with each in turn: they meet neither boards nor legs. A centre rail
-# on cleats needs a board as low as itself, which these sheets do not have.
-PLATFORMS: tuple[tuple[str, ...], ...] = ((), ("slat.joint=loose",), ("runner.joint=glue",))
+# on cleats needs a board as low as itself, which these sheets do not have. Slats that are
+# not screwed down lift at their ends and sag more, so they are thicker.
+PLATFORMS: tuple[tuple[str, ...], ...] = (
+    (),
+    ("slat.joint=loose", "slat.thickness=36 mm"),
+    ("runner.joint=glue",),
+)
 
 
 @dataclass(frozen=True)
