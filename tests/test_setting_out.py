@@ -574,7 +574,7 @@ def test_the_last_slat_of_a_row_is_no_worse_than_the_first() -> None:
 
 def test_halves_are_shown_alike_on_leg_and_board() -> None:
     """Sorrel's slots end at ...55 and ...45 hundredths, where float noise would decide."""
-    case = bed("sorrel", None, "side_rail.joint=butt")
+    case = bed("sorrel", None, "side_rail.joint=butt", "tenon.count=auto")
     row = case.row(case.piece("headboard_board"), "from the lower edge")
     assert [m.shown for m in row.marks if m.what != CENTRE] == [
         "21.6 mm",
