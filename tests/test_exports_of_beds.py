@@ -449,19 +449,10 @@ def test_manifest_lists_every_other_file_with_its_hash(built: Built) -> None:
     assert "not a certificate" in manifest["safety"]
 
 
-def as_millimetres(table: Any, key: str = "") -> Any:
-    """The manifest's sheet as one to be read again: its lengths are in mm, told so."""
-    if isinstance(table, dict):
-        return {k: as_millimetres(v, k) for k, v in table.items() if v is not None}
-    if isinstance(table, list):
-        return [as_millimetres(v) for v in table]
-    return f"{table!r} mm" if isinstance(table, float) and key != "splay" else table
-
-
 def test_sheet_in_the_manifest_makes_the_same_bed(built: Built) -> None:
     """It is resolved to mm, while this design's unit is the inch."""
     sheet = record(built, "manifest.json")["sheet"]
-    again = check_sheet(as_millimetres(sheet))
+    again = check_sheet(sheet)
     assert again == built.bed.layout.sheet
     assert again.design.unit == "inch"
 

@@ -190,4 +190,5 @@ def test_a_haunch_that_ends_within_a_slot_is_not_taken_for_the_tenon() -> None:
         "tenon.count=3",
         "tenon.haunch=5 mm",
     )
-    assert findings(run_checks(bed)) == ()
+    # Three such narrow tenons fit, and are too weak, which is told.
+    assert {f.code for f in findings(run_checks(bed))} <= {Code.JOINT_OVERLOADED}

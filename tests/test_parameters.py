@@ -68,7 +68,19 @@ def with_value(name: str, value: object, unit: str = "mm") -> Table:
         else:
             place = place.setdefault(step, {})
     place[last] = value
+    if name.startswith("climate.") and last in PARTNERS:
+        partner, partners_value = PARTNERS[last]
+        place[partner] = partners_value
     return table
+
+
+# What is given with another or not at all: the partner's value, which both ends go with.
+PARTNERS = {
+    "driest": ("dampest", 30.0),
+    "dampest": ("driest", 0.0),
+    "dry_humidity": ("damp_humidity", 95.0),
+    "damp_humidity": ("dry_humidity", 0.0),
+}
 
 
 def value_of(sheet: Sheet, name: str) -> Any:

@@ -60,8 +60,9 @@ def matter(name: str = "campion", *changes: str) -> Matter:
 
 
 def size(*sides: float) -> str:
-    """As the page prints sizes of a bed in inches."""
-    return " × ".join(format_number(side, "inch", denominator=64) for side in sides) + " in"
+    """As the page prints sizes of a bed in inches: a whole and its fraction stay together."""
+    shown = " × ".join(format_number(side, "inch").replace(" ", "\u00a0") for side in sides)
+    return f"{shown}\u00a0in"
 
 
 class Tags(HTMLParser):

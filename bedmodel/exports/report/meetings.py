@@ -132,6 +132,6 @@ def _screw_words(row: Sequence[ScrewJoint], sheet: Sheet) -> tuple[str, str]:
     many = f"{len(row)} screws" if len(row) > 1 else "1 screw"
     told = (
         f"{many}, gauge {plan.gauge} × {show(plan.length)}; clearance hole "
-        f"{plan.clearance:.1f} mm, pilot {plan.pilot:.1f} mm, {show(plan.bite)} in the wood"
+        f"{plan.clearance:.1f} mm, pilot {plan.pilot:.1f} mm, bite {show(plan.bite)}"
     )
     return "Screws", told

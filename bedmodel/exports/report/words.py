@@ -12,6 +12,7 @@ from bedmodel.bed import Kind
 from bedmodel.materials import material
 from bedmodel.spec import Sheet
 
+_TOGETHER = "\u00a0"
 _HANDS = ("left", "right")
 _IN_SCRIPT = {
     "<": "\\u003c",
@@ -31,12 +32,12 @@ def titled(name: str) -> str:
 
 
 def sides(show: Callable[[float], str], *lengths: float) -> str:
-    """Lengths in one line, the unit said once where it is one for all."""
+    """Lengths in one line, the unit said once where it is one for all; broken only at a ×."""
     shown = [show(length) for length in lengths]
     unit = f" {shown[0].rpartition(' ')[2]}"
     if all(text.endswith(unit) for text in shown):
         shown = [*(text.removesuffix(unit) for text in shown[:-1]), shown[-1]]
-    return " × ".join(shown)
+    return " × ".join(text.replace(" ", _TOGETHER) for text in shown)
 
 
 def size_of(kind: Kind, sheet: Sheet) -> str:
