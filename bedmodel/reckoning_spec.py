@@ -124,11 +124,11 @@ class ClimateSection(Section):
         worked_out="from climate.name, or from the air",
     )  # fmt: skip
     dry_humidity: float | None = fields.number(
-        None, 0, 95, "%", "Relative humidity of the air in the dry season.",
+        None, 0, 90, "%", "Relative humidity of the air in the dry season.",
         worked_out="not needed with climate.name",
     )  # fmt: skip
     damp_humidity: float | None = fields.number(
-        None, 0, 95, "%", "Relative humidity of the air in the damp season.",
+        None, 5, 95, "%", "Relative humidity of the air in the damp season.",
         worked_out="not needed with climate.name",
     )  # fmt: skip
     dry_temperature: float = fields.number(
