@@ -1,0 +1,92 @@
+"""Lay a sheet out: stack views that belong together, pack all blocks, keep them apart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from bedmodel.drawing.curves import Point
+from bedmodel.drawing.figure import Figure, around
+from bedmodel.drawing.packing import pack
+from bedmodel.drawing.page import Page, Placed, moved
+from bedmodel.drawing.sheet_frame import Title, frame_marks, inner, title_box
+from bedmodel.drawing.tables import Block
+from bedmodel.exports.paper.sheet import Box, Mark, Paper
+
+Group = Iterable[Figure]
+_PAD = 4.0  # mm inside the border
+_BETWEEN = 6.0  # mm between stacked views
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A figure of an item, and where its origin lies from the item's own."""
+
+    figure: Figure
+    at: Point
+
+
+@dataclass(frozen=True)
+class Item:
+    """What is placed as one: figures that keep their places to one another, or a block."""
+
+    pieces: tuple[Piece, ...]
+    block: Block | None = None
+
+    @property
+    def box(self) -> Box:
+        if self.block is not None:
+            return Box(0.0, -self.block.height, self.block.width, 0.0)
+        return around(moved(p.figure.box, p.at) for p in self.pieces)
+
+
+def stacked(figures: Sequence[Figure]) -> Item:
+    """Figures under one another, their origins in one vertical line."""
+    pieces: list[Piece] = []
+    level = 0.0
+    for figure in figures:
+        box = figure.box
+        pieces.append(Piece(figure, (0.0, level - box.y1)))
+        level -= box.height + _BETWEEN
+    return Item(tuple(pieces))
+
+
+def arranged(
+    name: str, items: Sequence[Item], paper: Paper, gap: float, title: Title
+) -> Page | None:
+    """The page with its items packed, or None when they do not fit."""
+    room = inner(paper)
+    room = Box(room.x0 + _PAD, room.y0 + _PAD, room.x1 - _PAD, room.y1 - _PAD)
+    sizes = [(item.box.width, item.box.height) for item in items]
+    boxes = pack(sizes, room, [_beside(title_box(paper))], gap)
+    if boxes is None:
+        return None
+    placed: list[Placed] = []
+    marks: list[Mark] = list(frame_marks(paper, title))
+    for item, box in zip(items, boxes, strict=True):
+        at = (box.x0 - item.box.x0, box.y0 - item.box.y0)
+        for piece in item.pieces:
+            placed.append(Placed(piece.figure, (at[0] + piece.at[0], at[1] + piece.at[1])))
+        if item.block is not None:
+            marks += item.block.marks(at)
+    return Page(name, title.title, paper, tuple(placed), tuple(marks))
+
+
+def _beside(box: Box) -> Box:
+    """The title block, so that ``pack`` keeps only a little room from it."""
+    return box
+
+
+def clashes(page: Page) -> Iterator[tuple[str, Box, Box]]:
+    """Words that lie on other words, and figures that lie on one another."""
+    words = [(word.text, word.box) for word in page.words]
+    for placed in page.placed:
+        words += [(t.text, moved(t.box, placed.at)) for t in placed.figure.texts]
+    for i, (text, box) in enumerate(words):
+        for other, there in words[i + 1 :]:
+            if box.meets(there, -0.05):
+                yield f"{text!r} on {other!r}", box, there
+    for i, one in enumerate(page.placed):
+        for two in page.placed[i + 1 :]:
+            if one.box.meets(two.box, -0.05):
+                yield f"view {one.figure.name!r} on {two.figure.name!r}", one.box, two.box

@@ -1,0 +1,438 @@
+"""The views, end views and sections of a part, with the dimensions that place its features.
+
+Every feature is placed once, in the view that it opens towards: mortises by their ends and
+cheeks, as they are marked, holes and fasteners' recesses by their middles. How large they
+are says the sheet's table; how deep, a section or the table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from bedmodel.drawing.curves import Curve, Line, bounds_of
+from bedmodel.drawing.dims import Station, linear, running
+from bedmodel.drawing.directions import Look, Side
+from bedmodel.drawing.features import Feature, Place, surface
+from bedmodel.drawing.figure import Figure, Fill, Hatch, Measure, Stroke, box_of, stroke
+from bedmodel.drawing.labels import Ink, set_label
+from bedmodel.drawing.sections import cut_faces
+from bedmodel.drawing.sheet_frame import scale_text
+from bedmodel.drawing.subject import Subject
+from bedmodel.exports.paper.sheet import Box, Text
+from bedmodel.exports.paper.type import text_width
+from bedmodel.frames import Frame, Vector, dot, scale
+from bedmodel.shape import Boss
+
+CODE_SIZE = 7.5
+CAPTION_SIZE = 8.5
+LANE = 6.5  # mm from the part to the first dimension line
+STEP = 6.0  # mm from one dimension line to the next
+_MOST_ROWS = 3  # more places than this across a part are given by the first and the last
+_IN_LINE = 0.06  # mm
+
+
+@dataclass(frozen=True)
+class Overall:
+    """Which of a part's overall sizes a view shows."""
+
+    along: str = ""  # what the size along x is of, "" for none
+    across: str = ""
+
+
+def view_figure(
+    subject: Subject,
+    side: Side,
+    size: float,
+    overall: Overall,
+    planes: Sequence[Cutting] = (),
+) -> Figure:
+    """The view from one side at 1:``size``, with what opens towards it placed.
+
+    ``planes`` are the sections to show on it.
+    """
+    look = subject.front.seen_from(side)
+    curves = [c.placed((0.0, 0.0), 1 / size) for c in subject.view(side).visible]
+    body = Box(*bounds_of(curves))
+    strokes = [Stroke("visible", c) for c in curves]
+    features = subject.on(side)
+    strokes += centre_marks(features, look, size)
+    figure = Figure(subject.side_name(side), size, body, tuple(strokes))
+    figure = _with_rows(figure, subject, side, features)
+    figure = _with_planes(figure, planes)
+    figure = _with_overall(figure, overall, subject)
+    return _with_codes(figure, features, look)
+
+
+def centre_marks(features: Iterable[Feature], look: Look, size: float) -> Iterator[Stroke]:
+    """A small cross at the middle of what is placed by its middle."""
+    for feature in features:
+        for place in feature.places:
+            if place.is_slot:
+                continue
+            x, y = (v / size for v in look.flat(place.centre))
+            arm = max(min(place.spans) / size / 2 + 0.8, 1.1)
+            yield Stroke("centre", Line((x - arm, y), (x + arm, y)))
+            yield Stroke("centre", Line((x, y - arm), (x, y + arm)))
+
+
+# --- running rows --------------------------------------------------------------------------
+
+
+def _with_rows(
+    figure: Figure, subject: Subject, side: Side, features: Sequence[Feature]
+) -> Figure:
+    if not features:
+        return figure
+    look, n, body = subject.front.seen_from(side), figure.scale, figure.body
+    datum = subject.datum(look.right, side), subject.datum(look.up, side)
+    zero = (datum[0] / n, datum[1] / n)
+    ends = side in ("left", "right")
+    above = _stations(subject, features, look, 0, datum[0], n)
+    measures: list[Measure] = []
+    if above:
+        first = Station(zero[0], body.y1, 0.0, "0", "datum")
+        measures += running([first, *above], zero, body.y1, "x", 1.0)
+    left, right = _across(subject, features, look, datum[1], n, ends)
+    for stations, outward, level in ((left, -1.0, body.x0), (right, 1.0, body.x1)):
+        if stations:
+            first = Station(zero[1], level, 0.0, "0", "datum")
+            measures += running([first, *stations], zero, level, "y", outward)
+    return figure.adding(measures=measures)
+
+
+def _stations(
+    subject: Subject,
+    features: Iterable[Feature],
+    look: Look,
+    axis: int,
+    datum: float,
+    n: float,
+    outward: float = 1.0,
+) -> list[Station]:
+    """The places of features along an axis of the view, each once."""
+    found: dict[float, Station] = {}
+    for feature in features:
+        for k, place in enumerate(feature.places):
+            flat = [look.flat(p) for p in place.corners()]
+            along = [p[axis] for p in flat]
+            across = [p[1 - axis] for p in flat]
+            base = (max(across) if outward > 0 else min(across)) / n
+            places = {"": (min(along) + max(along)) / 2}
+            if place.is_slot:
+                places = {"near end": min(along), "far end": max(along)}
+            for what, at in places.items():
+                name = f"{feature.code}.{k + 1} {what}".strip()
+                _keep(found, subject, at, datum, base, n, name, outward)
+    return list(found.values())
+
+
+def _keep(
+    found: dict[float, Station],
+    subject: Subject,
+    at: float,
+    datum: float,
+    base: float,
+    n: float,
+    name: str,
+    outward: float,
+) -> None:
+    key = round(at, 2)
+    known = next((k for k in found if abs(k - key) < 0.015), None)
+    if known is not None:
+        old = found[known]
+        far = max(old.base, base) if outward > 0 else min(old.base, base)
+        found[known] = replace(old, base=far, of=f"{old.of}, {name}")
+        return
+    value = abs(at - datum)
+    if value < 5e-3:
+        return
+    found[key] = Station(at / n, base, value, subject.text(value), name)
+
+
+def _across(
+    subject: Subject,
+    features: Sequence[Feature],
+    look: Look,
+    datum: float,
+    n: float,
+    ends: bool,
+) -> tuple[list[Station], list[Station]]:
+    """Places across the view, on its left; of a slanting row the last place on its right."""
+    left: dict[str, list[Feature]] = {"left": [], "right": []}
+    for feature in features:
+        levels = {round(look.flat(p.centre)[1], 2) for p in feature.places}
+        if len(levels) > _MOST_ROWS and not ends and in_line(feature, look):
+            left["left"].append(replace(feature, places=feature.places[:1]))
+            last = len(feature.places)
+            left["right"].append(
+                replace(feature, code=f"{feature.code}.{last}", places=feature.places[-1:])
+            )
+        else:
+            left["left"].append(feature)
+    return (
+        _stations(subject, left["left"], look, 1, datum, n, -1.0),
+        _stations(subject, left["right"], look, 1, datum, n, 1.0),
+    )
+
+
+def in_line(feature: Feature, look: Look) -> bool:
+    """True when all the places of a feature lie on one straight line."""
+    points = [look.flat(p.centre) for p in feature.places]
+    (x0, y0), (x1, y1) = points[0], points[-1]
+    if abs(x1 - x0) < 1e-6:
+        return all(abs(x - x0) < _IN_LINE for x, _ in points)
+    return all(abs(y - y0 - (x - x0) * (y1 - y0) / (x1 - x0)) < _IN_LINE for x, y in points)
+
+
+# --- overall sizes -------------------------------------------------------------------------
+
+
+def _with_overall(figure: Figure, overall: Overall, subject: Subject) -> Figure:
+    n, body = figure.scale, figure.body
+    measures = []
+    if overall.along:
+        value = body.width * n
+        level = min(body.y0 - LANE, figure.box.y0 - 4.2)
+        measures.append(
+            linear(
+                (body.x0, body.y0),
+                (body.x1, body.y0),
+                level,
+                "x",
+                value,
+                subject.text(value),
+                overall.along,
+            )
+        )
+    if overall.across:
+        value = body.height * n
+        level = figure.box.x1 + LANE - 1.0
+        measures.append(
+            linear(
+                (body.x1, body.y0),
+                (body.x1, body.y1),
+                level,
+                "y",
+                value,
+                subject.text(value),
+                overall.across,
+            )
+        )
+    return figure.adding(measures=measures)
+
+
+def _with_codes(figure: Figure, features: Sequence[Feature], look: Look) -> Figure:
+    """Write each feature's code beside its first place, of a few beside all."""
+    ink, words, lines = Ink.of(figure), [], []
+    room = Box(figure.body.x0 - 14, figure.body.y0 - 9, figure.body.x1 + 14, figure.body.y1 + 30)
+    for feature in features:
+        few = len(feature.places) <= 4
+        for place in feature.places if few else feature.places[:1]:
+            flat = [look.flat(p) for p in place.corners()]
+            box = box_of([(x / figure.scale, y / figure.scale) for x, y in flat])
+            at = ((box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2)
+            inside = place.is_slot and min(box.width, box.height) > 4.5
+            least = 0.0 if inside else min(box.width, box.height) / 2 + 0.8
+            word, lead = set_label(
+                ink, at, feature.code, CODE_SIZE, bold=True, least=least, prefer_deg=-45, within=room
+            )
+            words.append(word)
+            lines += lead
+    return figure.adding(words=words, strokes=lines)
+
+
+# --- sections ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Cutting:
+    """A plane in which a part is shown cut: its letter, where, and which features it meets.
+
+    Across the part at ``at`` along it, or lengthways through its first end at ``at``
+    through its thickness.
+    """
+
+    letter: str
+    lengthways: bool
+    at: float
+    meets: tuple[tuple[Feature, Place], ...]
+
+
+def cuttings(subject: Subject, most: int = 4) -> list[Cutting]:
+    """The sections that show how deep each feature is, one for features that lie together."""
+    found: list[tuple[bool, float, list[tuple[Feature, Place]]]] = []
+    right, toward = subject.front.right, subject.front.toward
+    for feature in subject.features:
+        if subject.kind.is_metal or feature.what.startswith("tenon"):
+            continue
+        place = feature.first
+        lengthways = feature.side in ("left", "right")
+        if lengthways and feature.side == "right" and ends_alike(subject):
+            continue
+        axis = toward if lengthways else right
+        middle = dot(place.centre, axis)
+        for way, at, meets in found:
+            hit = next((p for p in feature.places if _meets(p, axis, at)), None)
+            if way == lengthways and hit is not None:
+                meets.append((feature, hit))
+                break
+        else:
+            found.append((lengthways, middle, [(feature, place)]))
+    kept = found[:most]
+    return [
+        Cutting("ABCDEFGH"[i], way, at, tuple(meets)) for i, (way, at, meets) in enumerate(kept)
+    ]
+
+
+def _meets(place: Place, axis: Vector, at: float) -> bool:
+    along = [dot(p, axis) for p in place.corners()]
+    low, high = min(along), max(along)
+    room = 0.25 * (high - low)
+    return low + room < at < high - room
+
+
+def ends_alike(subject: Subject) -> bool:
+    """True when both ends carry the same features at the same places across the part."""
+    look = subject.front
+
+    def row(side: Side) -> list[object]:
+        rows = []
+        for feature in subject.on(side):
+            for p in feature.places:
+                across = round(dot(p.centre, look.up), 1), round(dot(p.centre, look.toward), 1)
+                rows.append((feature.what, *across, round(p.depth, 2), *map(_r2, p.spans)))
+        return sorted(rows)
+
+    return bool(row("left")) and row("left") == row("right")
+
+
+def _r2(value: float) -> float:
+    return round(value, 2)
+
+
+def section_figure(subject: Subject, cutting: Cutting, size: float, reach: float) -> Figure:
+    """The cut face of a section at 1:``size``, with the depths of what it meets.
+
+    A lengthways section shows ``reach`` mm of the part from its first end.
+    """
+    front = subject.front
+    look = front if cutting.lengthways else front.seen_from("left")
+    origin = scale(look.toward, cutting.at if cutting.lengthways else -cutting.at)
+    frame = Frame(origin, look.right, look.up, look.toward)
+    x_low, x_high = subject.span(look.right)
+    y_low, y_high = subject.span(look.up)
+    broken = cutting.lengthways and x_low + reach < x_high - 1.0
+    end = x_low + reach if broken else x_high + 1.0
+    faces = cut_faces(subject.solid, frame, (x_low - 1.0, y_low - 1.0, end, y_high + 1.0))
+    strokes: list[Stroke] = []
+    hatches: list[Hatch] = []
+    for face in faces:
+        for curve in face.curves:
+            ink = "thin" if broken and _on_break(curve, end) else "visible"
+            strokes.append(Stroke(ink, curve.placed((0.0, 0.0), 1 / size)))  # type: ignore[arg-type]
+        rings = tuple(tuple((x / size, y / size) for x, y in ring) for ring in face.rings)
+        hatches.append(Hatch(rings, 45.0))
+    if not strokes:
+        raise ValueError(f"{subject.kind.name}: section {cutting.letter} meets no wood")
+    body = Box(*bounds_of([s.curve for s in strokes]))
+    letter = cutting.letter
+    figure = Figure(
+        f"{letter}\u2013{letter}", size, body, tuple(strokes), hatches=tuple(hatches)
+    )
+    figure = _with_depths(figure, subject, cutting, look)
+    return _with_codes_inside(figure, cutting, look)
+
+
+def _on_break(curve: Curve, end: float) -> bool:
+    return isinstance(curve, Line) and all(abs(x - end) < 1e-3 for x, _ in curve.points())
+
+
+def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look) -> Figure:
+    """The depth of each feature, on a line of its own beside the cut face."""
+    body, n = figure.body, figure.scale
+    lanes = {"left": body.x0, "right": body.x1, "top": body.y1, "bottom": body.y0}
+    measures = []
+    order = sorted(cutting.meets, key=lambda meet: meet[1].depth)
+    for feature, place in order:
+        out = place.outward
+        across = (dot(out, look.right), dot(out, look.up))
+        level = surface(place, subject.places)
+        depth = place.depth + level - dot(place.frame.origin, out)
+        if not isinstance(place.item, Boss) and place.item.through:
+            continue
+        text, name = subject.text(depth), f"{feature.code} depth"
+        flat = [look.flat(p) for p in place.corners()]
+        if abs(across[1]) > 0.9:  # it opens upwards or downwards
+            top = level * across[1] / n
+            bottom = top - depth * across[1] / n
+            middle = sum(x for x, _ in flat) / len(flat) / n
+            side = "right" if middle > (body.x0 + body.x1) / 2 else "left"
+            edge = max(x for x, _ in flat) if side == "right" else min(x for x, _ in flat)
+            lanes[side] += STEP if side == "right" else -STEP
+            measures.append(
+                linear(
+                    (edge / n, top), (edge / n, bottom), lanes[side], "y", depth, text, name
+                )
+            )
+        else:
+            start = level * across[0] / n
+            stop = start - depth * across[0] / n
+            middle = sum(y for _, y in flat) / len(flat) / n
+            side = "top" if middle > (body.y0 + body.y1) / 2 - 0.01 else "bottom"
+            edge = max(y for _, y in flat) if side == "top" else min(y for _, y in flat)
+            lanes[side] += STEP if side == "top" else -STEP
+            measures.append(
+                linear((start, edge / n), (stop, edge / n), lanes[side], "x", depth, text, name)
+            )
+    return figure.adding(measures=measures)
+
+
+def _with_codes_inside(figure: Figure, cutting: Cutting, look: Look) -> Figure:
+    ink, words, lines = Ink.of(figure), [], []
+    for feature, place in cutting.meets:
+        flat = [look.flat(p) for p in place.corners()]
+        deep = look.flat(scale(place.item.frame.z, place.depth / 2))
+        x = (sum(p[0] for p in flat) / 4 + deep[0]) / figure.scale
+        y = (sum(p[1] for p in flat) / 4 + deep[1]) / figure.scale
+        word, lead = set_label(
+            ink, (x, y), feature.code, CODE_SIZE, bold=True, least=0.0, prefer_deg=-45
+        )
+        words.append(word)
+        lines += lead
+    return figure.adding(words=words, strokes=lines)
+
+
+def _with_planes(figure: Figure, cuts: Iterable[Cutting]) -> Figure:
+    """Show on the front view where it is cut: ends of the plane, arrows and letters."""
+    body, n = figure.body, figure.scale
+    strokes: list[Stroke] = []
+    fills: list[Fill] = []
+    words: list[Text] = []
+    for cut in cuts:
+        if cut.lengthways:
+            continue
+        x = cut.at / n
+        low = body.y0 - 1.0
+        strokes += stroke("plane", (x, low), (x, low - 3.6))
+        strokes += stroke("thin", (x, low - 3.0), (x + 3.2, low - 3.0))
+        fills.append(Fill(((x + 3.2, low - 3.0), (x + 1.2, low - 2.4), (x + 1.2, low - 3.6))))
+        word = Text(cut.letter, (x - 0.9, low - 3.7), 9.0, True, "end")
+        words.append(word)
+    if not words:
+        return figure
+    return figure.adding(strokes=strokes, fills=fills, words=words)
+
+
+def captioned(figure: Figure, main_scale: float) -> Figure:
+    """The figure with its name below it, and its scale where it is not the sheet's own."""
+    box = figure.box
+    name = figure.name
+    if figure.scale != main_scale:
+        name = f"{name} ({scale_text(figure.scale)})"
+    wide = text_width(name, CAPTION_SIZE, True)
+    middle = (figure.body.x0 + figure.body.x1) / 2
+    start = max(box.x0, middle - wide / 2)
+    at = (start, box.y0 - 4.6)
+    return figure.adding(words=[Text(name, at, CAPTION_SIZE, True)])
+

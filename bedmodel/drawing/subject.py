@@ -1,0 +1,209 @@
+"""A part as the one who draws it sees it: its front, its sides' names, its datums, its features.
+
+Datums agree with the marks of setting out: along the part from its first end, of a leg from
+where the joint face begins; across it from the lower edge or the joint face; through its
+thickness from the inside face.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import cadquery as cq
+
+from bedmodel.assembly import Bed
+from bedmodel.bed import Kind, Piece
+from bedmodel.drawing.directions import Look, Side
+from bedmodel.drawing.features import Feature, Place, features_of
+from bedmodel.drawing.project import View, exact_view
+from bedmodel.frames import Vector, add, cross, dot, scale, subtract, unit
+from bedmodel.shape import Boss, Cut, Mortise, Shape
+from bedmodel.shop.marks import Mark
+from bedmodel.units import LengthUnit, format_number
+
+_SAME = 0.3  # mm; corners so near to a face lie on it
+_LEVEL = 0.7  # cosine by which a face is called upper or lower
+
+
+@dataclass(frozen=True)
+class Subject:
+    """One kind of part to draw; ``pieces`` are all of that kind."""
+
+    kind: Kind
+    pieces: tuple[Piece, ...]
+    solid: cq.Shape
+    front: Look
+    unit: LengthUnit
+    bed_centre: Vector
+
+    @property
+    def shape(self) -> Shape:
+        return self.kind.shape
+
+    @property
+    def title(self) -> str:
+        return self.kind.name.replace("_", " ")
+
+    def text(self, length: float) -> str:
+        """A length as the sheet writes it, rounded as a rule shows it, without its unit."""
+        return format_number(Mark((), "", length, self.unit).rounded, self.unit)
+
+    @cached_property
+    def features(self) -> tuple[Feature, ...]:
+        return features_of(self.shape, self.front, self.kind.name)
+
+    @cached_property
+    def places(self) -> tuple[Place, ...]:
+        return tuple(place for feature in self.features for place in feature.places)
+
+    @cached_property
+    def corners(self) -> tuple[Vector, ...]:
+        """The corners of the pushed outline, arcs by their extremes, and of what stands out."""
+        shape, (low, high) = self.shape, self.shape.reach
+        found: list[Vector] = []
+        for edge in shape.outline.edges():
+            for a, b in edge.extremes():
+                for level in (low, high):
+                    found.append(
+                        {"xy": (a, b, level), "xz": (a, level, b), "yz": (level, a, b)}[shape.face]
+                    )
+        for boss in shape.bosses:
+            ends = Place(boss).corners()
+            found += ends
+            found += [add(p, scale(boss.frame.z, boss.height)) for p in ends]
+        return tuple(found)
+
+    def span(self, direction: Vector, points: Iterable[Vector] | None = None) -> tuple[float, float]:
+        along = [dot(p, direction) for p in (points or self.corners)]
+        return min(along), max(along)
+
+    @property
+    def blank_axes(self) -> tuple[Vector, Vector, Vector]:
+        """The directions of length, width and thickness."""
+        return (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+
+    @cached_property
+    def joint(self) -> tuple[Vector, Vector] | None:
+        """Start and end of the joint face's line, foot end first; None where there is none."""
+        edges = self.shape.outline.named("joint") if self.shape.face == "xy" else []
+        edges = [edge for edge in edges if not edge.is_arc]
+        if not edges:
+            return None
+        points = sorted(p for edge in edges for p in (edge.start, edge.end))
+        return (*points[0], 0.0), (*points[-1], 0.0)
+
+    def datum(self, direction: Vector, side: Side) -> float:
+        """Where running dimensions along a direction begin, on the face seen from a side."""
+        front = self.front
+        if abs(dot(direction, front.toward)) > 0.9:
+            low, high = self.span(direction)
+            return high if dot(direction, front.toward) > 0 else low
+        if self.joint is not None:
+            return dot(self.joint[0], direction)
+        toward = front.seen_from(side).toward
+        level = self.span(toward)[1]
+        on_face = [p for p in self.corners if dot(p, toward) > level - _SAME]
+        low, high = self.span(direction, on_face)
+        if abs(dot(direction, front.right)) > 0.9:
+            return low if dot(direction, front.right) > 0 else high
+        return low if dot(direction, (0.0, 1.0, 0.0)) > 0 else high
+
+    def on(self, side: Side) -> list[Feature]:
+        return [feature for feature in self.features if feature.side == side]
+
+    @cached_property
+    def _views(self) -> dict[Side, View]:
+        return {}
+
+    def view(self, side: Side) -> View:
+        """What is seen from a side, in the plane of that look."""
+        if side not in self._views:
+            look = self.front.seen_from(side)
+            self._views[side] = exact_view([self.solid], look.frame, hidden=False)
+        return self._views[side]
+
+    def side_name(self, side: Side) -> str:
+        """What a face is called, by how it lies in the bed."""
+        look = self.front.seen_from(side)
+        place = self.pieces[0].placement
+        if self.joint is not None and side in ("top", "bottom"):
+            inward = cross(self.front.toward, self.front.right)
+            joint_low = dot(self.joint[0], inward) < sum(self.span(inward)) / 2
+            if (side == "bottom") == joint_low:
+                return "Joint face"
+            return "Outer edge"
+        towards = place.direction(look.toward)
+        if self.kind.is_metal:
+            return {"front": "Face", "left": "Edge", "right": "Edge"}.get(side, "Edge")
+        if side in ("left", "right"):
+            if self.joint is not None:
+                return "Foot end" if side == "left" else "Top end"
+            if abs(towards[1]) > _LEVEL:
+                return "Head end" if towards[1] < 0 else "Foot end"
+            if abs(towards[2]) > _LEVEL:
+                return "Lower end" if towards[2] < 0 else "Upper end"
+            return "Left end" if side == "left" else "Right end"
+        what = "face" if side in ("front", "back") else "edge"
+        if abs(towards[2]) > _LEVEL:
+            return f"Upper {what}" if towards[2] > 0 else f"Lower {what}"
+        centre = place.point(scale(self.shape.blank, 0.5))
+        inside = dot(towards, subtract(self.bed_centre, centre)) > 0
+        return f"Inside {what}" if inside else f"Outside {what}"
+
+
+def subjects(bed: Bed) -> list[Subject]:
+    """Every kind of part of a bed, in the order of first use."""
+    return [subject_of(bed, name) for name in bed.kinds]
+
+
+def subject_of(bed: Bed, name: str) -> Subject:
+    kind = bed.kinds[name]
+    pieces = tuple(piece for piece in bed.pieces if piece.kind is kind)
+    centre = _centre(bed)
+    front = _front(kind.shape, pieces[0], centre)
+    return Subject(
+        kind, pieces, bed.solids[name], front, bed.layout.sheet.design.unit, centre
+    )
+
+
+def _centre(bed: Bed) -> Vector:
+    corners = [
+        piece.placement.point(p)
+        for piece in bed.pieces
+        for p in ((0.0, 0.0, 0.0), piece.kind.shape.blank)
+    ]
+    low = [min(p[i] for p in corners) for i in range(3)]
+    high = [max(p[i] for p in corners) for i in range(3)]
+    return ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
+
+
+def _front(shape: Shape, piece: Piece, centre: Vector) -> Look:
+    """The wide face with most cut into it, of two alike the inside one, lengthways."""
+    right: Vector = (1.0, 0.0, 0.0)
+    joint = [e for e in shape.outline.named("joint") if not e.is_arc] if shape.face == "xy" else []
+    if joint:
+        low = min(p for e in joint for p in (e.start, e.end))
+        high = max(p for e in joint for p in (e.start, e.end))
+        right = unit((high[0] - low[0], high[1] - low[1], 0.0))
+    up = [c for c in shape.cuts if c.frame.z[2] < -0.9]
+    down = [c for c in shape.cuts if c.frame.z[2] > 0.9]
+    place = piece.placement
+    inward = dot(place.z, subtract(centre, place.point(scale(shape.blank, 0.5)))) > 0
+    top = inward if len(up) == len(down) else len(up) > len(down)
+    if not up and not down and abs(place.z[2]) > _LEVEL:
+        top = place.z[2] > 0
+    toward: Vector = (0.0, 0.0, 1.0 if top else -1.0)
+    return Look(right, cross(toward, right))
+
+
+def slot_cuts(cuts: Iterable[Cut | Boss]) -> list[Cut]:
+    """The cuts that are worth a hidden line: mortises, grooves, recesses and pockets."""
+    return [
+        c
+        for c in cuts
+        if not isinstance(c, Boss)
+        and (c.role in ("mortise", "haunch", "recess", "pocket"))
+        and (not isinstance(c, Mortise) or c.width > 4.0)
+    ]
