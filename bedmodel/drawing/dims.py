@@ -61,8 +61,9 @@ def linear(
     a: Point, b: Point, level: float, axis: Axis, value: float, text: str, of: str
 ) -> Measure:
     """The distance of two points along an axis; its line lies at ``level`` on the other."""
-    d: Point = (1.0, 0.0) if axis == "x" else (0.0, 1.0)
-    return _along(a, b, d, level, value, text, of, "linear", axis)
+    if axis == "y":  # across an upright line, to the left counts
+        return _along(a, b, (0.0, 1.0), -level, value, text, of, "linear", axis)
+    return _along(a, b, (1.0, 0.0), level, value, text, of, "linear", axis)
 
 
 def aligned(a: Point, b: Point, off: float, value: float, text: str, of: str) -> Measure:

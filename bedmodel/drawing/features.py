@@ -101,20 +101,30 @@ class Feature:
 
 def features_of(shape: Shape, front: Look, kind: str = "") -> tuple[Feature, ...]:
     """The features of a shape, seen round a front view, in groups of equal size and side."""
-    groups: dict[object, list[Place]] = {}
+    groups: dict[tuple[str, str, Side, tuple[float, ...]], list[Place]] = {}
     for item in (*shape.cuts, *shape.bosses):
         place = Place(item)
         side = front.side_of(place.outward)
         sizes = tuple(round(v, _ROUND) for v in (*place.spans, place.depth))
-        groups.setdefault((what_of(place, kind), letter_of(place), side, sizes), []).append(place)
+        key = (what_of(place, kind), letter_of(place), side, sizes)
+        groups.setdefault(key, []).append(place)
     letters: dict[str, int] = {}
-    for (_, letter, _, _), _places in groups.items():  # type: ignore[misc]
+    kinds: dict[object, int] = {}
+    for what, letter, side, sizes in groups:
+        end = side in ("left", "right")
+        kinds.setdefault((what, letter, "end" if end else side, sizes), 0)
+    for _, letter, _, _ in kinds:  # type: ignore[misc]
         letters[letter] = letters.get(letter, 0) + 1
+    codes: dict[object, str] = {}
     numbers: dict[str, int] = {}
-    found = []
-    for (what, letter, side, _), places in groups.items():  # type: ignore[misc]
+    for kind_key in kinds:
+        letter = kind_key[1]  # type: ignore[index]
         numbers[letter] = numbers.get(letter, 0) + 1
-        code = letter if letters[letter] == 1 else f"{letter}{numbers[letter]}"
+        codes[kind_key] = letter if letters[letter] == 1 else f"{letter}{numbers[letter]}"
+    found = []
+    for (what, letter, side, sizes), places in groups.items():
+        end = side in ("left", "right")
+        code = codes[(what, letter, "end" if end else side, sizes)]
         found.append(Feature(code, what, side, tuple(_in_order(places, front))))
     return tuple(found)
 

@@ -16,7 +16,6 @@ from bedmodel.drawing.directions import Look, Side
 from bedmodel.drawing.features import Feature, Place, surface
 from bedmodel.drawing.figure import Figure, Fill, Hatch, Measure, Stroke, box_of, stroke
 from bedmodel.drawing.labels import Ink, set_label
-from bedmodel.drawing.sections import cut_faces
 from bedmodel.drawing.sheet_frame import scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.exports.paper.sheet import Box, Text
@@ -260,35 +259,58 @@ class Cutting:
 
 
 def cuttings(subject: Subject, most: int = 4) -> list[Cutting]:
-    """The sections that show how deep each feature is, one for features that lie together."""
-    found: list[tuple[bool, float, list[tuple[Feature, Place]]]] = []
-    right, toward = subject.front.right, subject.front.toward
+    """The sections that show how deep each feature is: as few as meet one of every kind.
+
+    Features that differ in length only are alike in their section, so one is enough.
+    """
+    found: list[Cutting] = []
+    left = list(_wanted(subject))
+    while left and len(found) < most:
+        best: tuple[bool, float, list[tuple[Feature, Place]]] | None = None
+        for feature in left:
+            lengthways = feature.side in ("left", "right")
+            axis = subject.front.toward if lengthways else subject.front.right
+            for place in feature.places[:3]:
+                at = dot(place.centre, axis)
+                meets = [
+                    (other, hit)
+                    for other in left
+                    if (other.side in ("left", "right")) == lengthways
+                    and (hit := next((p for p in other.places if _meets(p, axis, at)), None))
+                ]
+                if best is None or len(meets) > len(best[2]):
+                    best = (lengthways, at, meets)
+        assert best is not None
+        found.append(Cutting("ABCDEFGH"[len(found)], *best[:2], tuple(best[2])))
+        left = [f for f in left if all(f is not met for met, _ in best[2])]
+    return found
+
+
+def _wanted(subject: Subject) -> Iterator[Feature]:
+    seen = set()
     for feature in subject.features:
         if subject.kind.is_metal or feature.what.startswith("tenon"):
             continue
-        place = feature.first
-        lengthways = feature.side in ("left", "right")
-        if lengthways and feature.side == "right" and ends_alike(subject):
+        if feature.side == "right" and ends_alike(subject):
             continue
-        axis = toward if lengthways else right
-        middle = dot(place.centre, axis)
-        for way, at, meets in found:
-            hit = next((p for p in feature.places if _meets(p, axis, at)), None)
-            if way == lengthways and hit is not None:
-                meets.append((feature, hit))
-                break
-        else:
-            found.append((lengthways, middle, [(feature, place)]))
-    kept = found[:most]
-    return [
-        Cutting("ABCDEFGH"[i], way, at, tuple(meets)) for i, (way, at, meets) in enumerate(kept)
-    ]
+        if section_key(feature) not in seen:
+            seen.add(section_key(feature))
+            yield feature
+
+
+def section_key(feature: Feature) -> tuple[object, ...]:
+    """Equal for features that look alike in their sections."""
+    place = feature.first
+    side = "end" if feature.side in ("left", "right") else feature.side
+    item = place.item
+    role = "tenon" if isinstance(item, Boss) else item.role
+    return side, role, round(min(place.spans), 2), round(place.depth, 2)
 
 
 def _meets(place: Place, axis: Vector, at: float) -> bool:
     along = [dot(p, axis) for p in place.corners()]
     low, high = min(along), max(along)
-    room = 0.25 * (high - low)
+    room = 0.12 * (high - low)
     return low + room < at < high - room
 
 
@@ -324,7 +346,7 @@ def section_figure(subject: Subject, cutting: Cutting, size: float, reach: float
     y_low, y_high = subject.span(look.up)
     broken = cutting.lengthways and x_low + reach < x_high - 1.0
     end = x_low + reach if broken else x_high + 1.0
-    faces = cut_faces(subject.solid, frame, (x_low - 1.0, y_low - 1.0, end, y_high + 1.0))
+    faces = subject.cut_faces(frame, (x_low - 1.0, y_low - 1.0, end, y_high + 1.0))
     strokes: list[Stroke] = []
     hatches: list[Hatch] = []
     for face in faces:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
-from bedmodel.drawing.compose import Group, Item, Piece, arranged, stacked
+from bedmodel.drawing.compose import Item, Piece, arranged, stacked
+from bedmodel.drawing.curves import bounds_of
 from bedmodel.drawing.directions import Side
 from bedmodel.drawing.features import Feature
-from bedmodel.drawing.figure import Figure
+from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import (
     Cutting,
@@ -18,54 +19,109 @@ from bedmodel.drawing.part_figures import (
     ends_alike,
     in_line,
     section_figure,
+    section_key,
     view_figure,
 )
+from bedmodel.drawing.project import View
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
-from bedmodel.exports.paper.sheet import Paper
+from bedmodel.exports.paper.sheet import Box, Paper
 from bedmodel.materials import material
 
 SCALES = {
     "mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0),
     "inch": (1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 24.0, 48.0),
 }
-_GAPS = (12.0, 9.0, 6.5)
-
-
-@dataclass(frozen=True)
-class Parts:
-    """What a part's sheet is made of, before its scales are chosen."""
-
-    subject: Subject
-    stack: tuple[Side, ...]
-    ends: tuple[Side, ...]
-    cuts: tuple[Cutting, ...]
+_GAPS = (16.0, 12.0, 9.0, 6.5)
+_PICTURES = (80.0, 62.0, 46.0, 34.0)  # mm, the size of the picture beside the views
 
 
 def part_pages(subject: Subject, paper: Paper, title: Title) -> Iterator[Page]:
-    """The sheet of a part, or its sheets where one has no room."""
-    parts = _parts(subject)
-    scales = SCALES[subject.unit]
-    name = subject.kind.name
+    """The sheet of a part: the largest views that have room, then a picture if it has."""
+    parts = Parts(subject)
+    scales, name = SCALES[subject.unit], subject.kind.name
+
+    def laid(main: float, detail: float, gap: float, picture: float = 0.0) -> Page | None:
+        items = list(parts.items(main, detail, picture))
+        return arranged(name, items, paper, gap, replace(title, scale=scale_text(main)))
+
     for main in scales:
         for detail in (s for s in scales if s <= main):
-            for gap in _GAPS:
-                items = list(_items(parts, main, detail))
-                page = arranged(name, items, paper, gap, _titled(title, main))
-                if page is not None:
-                    yield page
-                    return
+            if laid(main, detail, _GAPS[-1]) is None:
+                continue
+            tries = [(gap, size) for size in _PICTURES for gap in _GAPS]
+            tries += [(gap, 0.0) for gap in _GAPS]
+            pages = (laid(main, detail, gap, size) for gap, size in tries)
+            yield next(page for page in pages if page is not None)
+            return
     raise ValueError(f"{name}: no scale fits on {paper.name}")
 
 
-def _titled(title: Title, main: float) -> Title:
-    from dataclasses import replace
+class Parts:
+    """What a part's sheet is made of; each figure is made once for each scale."""
 
-    return replace(title, scale=scale_text(main))
+    def __init__(self, subject: Subject) -> None:
+        self.subject = subject
+        self.cuts = tuple(cuttings(subject))
+        self.alike = ends_alike(subject)
+        self.stack, self.ends = _sides(subject, self.alike)
+        self._picture: View | None = None
+        self._made: dict[object, Item] = {}
+
+    def items(self, main: float, detail: float, picture: float) -> Iterator[Item]:
+        """The items of the sheet, in the order in which they find their places."""
+        yield self._once(("stack", main), lambda: stacked(list(self._stack(main))))
+        for side in self.ends:
+            yield self._once((side, detail, main), lambda s=side: self._end(s, detail, main))
+        for cut in self.cuts:
+            yield self._once((cut, detail, main), lambda c=cut: self._cut(c, detail, main))
+        if picture:
+            yield self._once(("picture", picture), lambda: self._drawn(picture))
+        if self.subject.features:
+            yield self._once("table", lambda: Item((), _table(self)))
+        yield self._once("notes", lambda: Item((), _notes(self)))
+
+    def _once(self, key: object, make: Callable[[], Item]) -> Item:
+        if key not in self._made:
+            self._made[key] = make()
+        return self._made[key]
+
+    def _stack(self, main: float) -> Iterator[Figure]:
+        thick_on = next((s for s in ("top", "bottom") if s in self.stack), "")
+        for side in self.stack:
+            along = "length" if side == self.stack[-1] else ""
+            across = {"front": "width", thick_on: "thickness"}.get(side, "")
+            planes = self.cuts if side == "front" else ()
+            figure = view_figure(self.subject, side, main, Overall(along, across), planes)
+            yield captioned(figure, main)
+
+    def _end(self, side: Side, detail: float, main: float) -> Item:
+        thick = side == self.ends[0] and not {"top", "bottom"} & set(self.stack)
+        overall = Overall(along="thickness" if thick else "")
+        figure = view_figure(self.subject, side, detail, overall)
+        if self.alike:
+            figure = replace(figure, name="Each end")
+        return Item((Piece(captioned(figure, main), (0.0, 0.0)),))
+
+    def _cut(self, cut: Cutting, detail: float, main: float) -> Item:
+        deepest = max(place.depth for _, place in cut.meets)
+        figure = section_figure(self.subject, cut, detail, max(1.8 * deepest, 45.0))
+        return Item((Piece(captioned(figure, main), (0.0, 0.0)),))
+
+    def _drawn(self, size: float) -> Item:
+        if self._picture is None:
+            self._picture = self.subject.picture()
+        x0, y0, x1, y1 = bounds_of(self._picture.visible)
+        n = max(x1 - x0, y1 - y0) / size
+        curves = [c.placed((0.0, 0.0), 1 / n) for c in self._picture.visible]
+        body = Box(*bounds_of(curves))
+        strokes = tuple(Stroke("edge", c) for c in curves)
+        return Item((Piece(Figure("Picture", n, body, strokes), (0.0, 0.0)),))
 
 
-def _parts(subject: Subject) -> Parts:
+def _sides(subject: Subject, alike: bool) -> tuple[tuple[Side, ...], tuple[Side, ...]]:
+    """The views that are stacked, and the end views."""
     stack: list[Side] = ["front"]
     if subject.on("top"):
         stack.insert(0, "top")
@@ -76,70 +132,32 @@ def _parts(subject: Subject) -> Parts:
     ends: list[Side] = []
     if subject.on("left"):
         ends.append("left")
-    if subject.on("right") and not ends_alike(subject):
+    if subject.on("right") and not alike:
         ends.append("right")
     if not ends and "top" not in stack and "bottom" not in stack:
         ends.append("right")
-    return Parts(subject, tuple(stack), tuple(ends), tuple(cuttings(subject)))
-
-
-def _items(parts: Parts, main: float, detail: float) -> Iterator[Item]:
-    subject = parts.subject
-    yield stacked(list(_stack(parts, main)))
-    thick = not any(side in parts.stack for side in ("top", "bottom"))
-    for side in parts.ends:
-        figure = view_figure(subject, side, detail, Overall())
-        if thick and side == parts.ends[0]:
-            figure = view_figure(subject, side, detail, Overall(along="thickness"))
-        if subject.on(side) and ends_alike(subject):
-            figure = _renamed(figure, "Each end")
-        yield Item((Piece(captioned(figure, main), (0.0, 0.0)),))
-    reach = 2.2 * max((p.depth for f, p in _deep(parts)), default=40.0)
-    for cut in parts.cuts:
-        figure = section_figure(subject, cut, detail, max(reach, 60.0))
-        yield Item((Piece(captioned(figure, main), (0.0, 0.0)),))
-    if subject.features:
-        yield Item((), _table(parts))
-    yield Item((), _notes(parts))
-
-
-def _renamed(figure: Figure, name: str) -> Figure:
-    from dataclasses import replace
-
-    return replace(figure, name=name)
-
-
-def _deep(parts: Parts) -> list[tuple[Feature, object]]:
-    return [meet for cut in parts.cuts if cut.lengthways for meet in cut.meets]
-
-
-def _stack(parts: Parts, main: float) -> Group:
-    subject, stack = parts.subject, parts.stack
-    thick_on = next((s for s in ("top", "bottom") if s in stack), "")
-    for side in stack:
-        along = "length" if side == stack[-1] else ""
-        across = {"front": "width", thick_on: "thickness"}.get(side, "")
-        planes = parts.cuts if side == "front" else ()
-        figure = view_figure(subject, side, main, Overall(along, across), planes)
-        yield captioned(figure, main)
+    return tuple(stack), tuple(ends)
 
 
 def _table(parts: Parts) -> Table:
     subject = parts.subject
     shown = {
-        feature.code: f"{cut.letter}\u2013{cut.letter}"
+        section_key(feature): f"{cut.letter}\u2013{cut.letter}"
         for cut in parts.cuts
-        for feature, place in cut.meets
+        for feature, _ in cut.meets
     }
     rows = []
     for feature in subject.features:
+        if parts.alike and feature.side == "right":
+            continue
+        ends = 2 if parts.alike and feature.side == "left" else 1
         rows.append(
             (
                 feature.code,
-                feature.what,
-                str(len(feature.places)),
+                feature.what + (", each end" if ends == 2 else ""),
+                str(len(feature.places) * ends),
                 _size(subject, feature),
-                _depth(subject, feature, shown.get(feature.code, "")),
+                _depth(subject, feature, shown.get(section_key(feature), "")),
             )
         )
     return Table("Features", ("", "what", "no.", "size", "deep"), tuple(rows), "  r")
@@ -177,7 +195,7 @@ def _notes(parts: Parts) -> Notes:
         levels = {round(look.flat(p.centre)[1], 2) for p in feature.places}
         if len(levels) > 3 and feature.side not in ("left", "right") and in_line(feature, look):
             lines.append(f"{feature.code}: all in one straight line from the first to the last")
-    if ends_alike(subject):
+    if parts.alike:
         lines.append("both ends alike, mirrored")
     return Notes("Notes", tuple(lines), 76.0)
 
@@ -197,6 +215,3 @@ def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
         str(len(subject.pieces)),
     )
 
-
-def _sequence(items: Sequence[Item]) -> int:
-    return len(items)

@@ -44,24 +44,26 @@ def cut_faces(
 def _cut_face(face: cq.Face) -> CutFace:
     rings, curves = [], []
     for wire in (face.outerWire(), *face.innerWires()):
-        ring: list[Point] = []
+        runs = []
         for edge in _in_order(wire, face):
             curve = curve_of(edge)
-            if curve is None:
-                continue
-            curves.append(curve)
-            run = curve.points(_RING)
-            if ring and _far(ring[-1], run[0]) > _far(ring[-1], run[-1]):
-                run = run[::-1]
-            elif not ring:
-                ring = [run[0]]
-            ring += run[1:]
-        if len(ring) > 3:
-            first = ring[0]
-            if _far(first, ring[-1]) > 1e-3 and _far(ring[1], ring[-1]) < 1e-3:
-                ring = ring[1:]  # the first edge ran the other way
-            rings.append(tuple(ring))
+            if curve is not None:
+                curves.append(curve)
+                runs.append(curve.points(_RING))
+        rings.append(tuple(_joined(runs)))
     return CutFace(tuple(rings), tuple(curves))
+
+
+def _joined(runs: Sequence[list[Point]]) -> list[Point]:
+    """The points of edges that follow one another, each turned to go on from the last."""
+    ring = list(runs[0])
+    if len(runs) > 1:
+        after = (runs[1][0], runs[1][-1])
+        if min(_far(ring[0], p) for p in after) < min(_far(ring[-1], p) for p in after):
+            ring.reverse()
+    for run in runs[1:]:
+        ring += run[1:] if _far(ring[-1], run[0]) <= _far(ring[-1], run[-1]) else run[-2::-1]
+    return ring[:-1] if _far(ring[0], ring[-1]) < 1e-3 else ring
 
 
 def _in_order(wire: cq.Wire, face: cq.Face) -> Sequence[object]:

@@ -12,13 +12,17 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import cadquery as cq
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind, Piece
 from bedmodel.drawing.directions import Look, Side
 from bedmodel.drawing.features import Feature, Place, features_of
 from bedmodel.drawing.project import View, exact_view
-from bedmodel.frames import Vector, add, cross, dot, scale, subtract, unit
+from bedmodel.drawing.sections import CutFace, cut_faces
+from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract, unit
 from bedmodel.shape import Boss, Cut, Mortise, Shape
 from bedmodel.shop.marks import Mark
 from bedmodel.units import LengthUnit, format_number
@@ -124,6 +128,29 @@ class Subject:
             self._views[side] = exact_view([self.solid], look.frame, hidden=False)
         return self._views[side]
 
+    @cached_property
+    def _faces(self) -> dict[object, list[CutFace]]:
+        return {}
+
+    def cut_faces(
+        self, frame: Frame, window: tuple[float, float, float, float]
+    ) -> list[CutFace]:
+        """The faces in which a plane cuts the part; see ``sections.cut_faces``."""
+        if (frame, window) not in self._faces:
+            self._faces[(frame, window)] = cut_faces(self.solid, frame, window)
+        return self._faces[(frame, window)]
+
+    def picture(self, most: float = 8.0) -> View:
+        """The part as seen at equal angles; of a long one its first end only."""
+        front = self.front
+        look = Look(*_turned(front))
+        solid = self.solid
+        low, high = self.span(front.right)
+        across = max(b - a for a, b in (self.span(front.up), self.span(front.toward)))
+        if high - low > most * across:
+            solid = first_part(solid, front, low, 3.0 * across)
+        return exact_view([solid], look.frame, hidden=False)
+
     def side_name(self, side: Side) -> str:
         """What a face is called, by how it lies in the bed."""
         look = self.front.seen_from(side)
@@ -151,6 +178,22 @@ class Subject:
         centre = place.point(scale(self.shape.blank, 0.5))
         inside = dot(towards, subtract(self.bed_centre, centre)) > 0
         return f"Inside {what}" if inside else f"Outside {what}"
+
+
+def _turned(front: Look) -> tuple[Vector, Vector]:
+    """Right and up of the isometric view of a front: its face, its top and its first end seen."""
+    toward = unit(add(add(front.toward, front.up), scale(front.right, -1.0)))
+    across = unit(cross(front.up, toward))
+    return across, cross(toward, across)
+
+
+def first_part(solid: cq.Shape, front: Look, low: float, reach: float) -> cq.Shape:
+    """The first ``reach`` mm of a part, from the left of its front."""
+    far = 1e4
+    corner = add(scale(front.right, low - 1.0), add(scale(front.up, -far), scale(front.toward, -far)))
+    axes = gp_Ax2(gp_Pnt(*corner), gp_Dir(*front.toward), gp_Dir(*front.right))
+    block = BRepPrimAPI_MakeBox(axes, reach + 1.0, 2 * far, 2 * far).Shape()
+    return cq.Shape.cast(BRepAlgoAPI_Common(solid.wrapped, block).Shape())
 
 
 def subjects(bed: Bed) -> list[Subject]:
