@@ -144,7 +144,7 @@ def what_of(place: Place, kind: str = "") -> str:
     """What it is, in the words of the trade."""
     item = place.item
     if isinstance(item, Boss):
-        return "tenon"
+        return "hook" if "plate" in kind else "tenon"
     name = item.name
     if item.role == "mortise":
         word = "dowel hole" if item.is_round else "mortise"

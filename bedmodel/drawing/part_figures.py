@@ -29,6 +29,8 @@ LANE = 6.5  # mm from the part to the first dimension line
 STEP = 6.0  # mm from one dimension line to the next
 _MOST_ROWS = 3  # more places than this across a part are given by the first and the last
 _IN_LINE = 0.06  # mm
+_APART = 0.05  # share of the length between two sections
+_ALIKE = 0.1  # mm; places so near to one another, that read alike, are given once
 
 
 @dataclass(frozen=True)
@@ -89,9 +91,12 @@ def _with_rows(
     ends = side in ("left", "right")
     above = _stations(subject, features, look, 0, datum[0], n)
     measures: list[Measure] = []
+    if side == "front" and subject.joint is not None:
+        end = look.flat(subject.joint[1])
+        _keep(above, subject, end[0], datum[0], body.y1, n, "top end", 1.0)
     if above:
         first = Station(zero[0], body.y1, 0.0, "0", "datum")
-        measures += running([first, *above], zero, body.y1, "x", 1.0)
+        measures += running([first, *above.values()], zero, body.y1, "x", 1.0)
     left, right = _across(subject, features, look, datum[1], n, ends)
     for stations, outward, level in ((left, -1.0, body.x0), (right, 1.0, body.x1)):
         if stations:
@@ -108,7 +113,7 @@ def _stations(
     datum: float,
     n: float,
     outward: float = 1.0,
-) -> list[Station]:
+) -> dict[float, Station]:
     """The places of features along an axis of the view, each once."""
     found: dict[float, Station] = {}
     for feature in features:
@@ -123,7 +128,7 @@ def _stations(
             for what, at in places.items():
                 name = f"{feature.code}.{k + 1} {what}".strip()
                 _keep(found, subject, at, datum, base, n, name, outward)
-    return list(found.values())
+    return found
 
 
 def _keep(
@@ -136,17 +141,24 @@ def _keep(
     name: str,
     outward: float,
 ) -> None:
-    key = round(at, 2)
-    known = next((k for k in found if abs(k - key) < 0.015), None)
+    key, value = round(at, 2), abs(at - datum)
+    known = next((k for k in found if _one_mark(k, key, datum, subject)), None)
     if known is not None:
         old = found[known]
         far = max(old.base, base) if outward > 0 else min(old.base, base)
         found[known] = replace(old, base=far, of=f"{old.of}, {name}")
         return
-    value = abs(at - datum)
     if value < 5e-3:
         return
     found[key] = Station(at / n, base, value, subject.text(value), name)
+
+
+def _one_mark(one: float, two: float, datum: float, subject: Subject) -> bool:
+    """True for places that a rule does not tell apart."""
+    if abs(one - two) < 0.015:
+        return True
+    same = subject.text(abs(one - datum)) == subject.text(abs(two - datum))
+    return same and abs(one - two) < _ALIKE
 
 
 def _across(
@@ -170,8 +182,8 @@ def _across(
         else:
             left["left"].append(feature)
     return (
-        _stations(subject, left["left"], look, 1, datum, n, -1.0),
-        _stations(subject, left["right"], look, 1, datum, n, 1.0),
+        list(_stations(subject, left["left"], look, 1, datum, n, -1.0).values()),
+        list(_stations(subject, left["right"], look, 1, datum, n, 1.0).values()),
     )
 
 
@@ -267,10 +279,11 @@ def cuttings(subject: Subject, most: int = 4) -> list[Cutting]:
     left = list(_wanted(subject))
     while left and len(found) < most:
         best: tuple[bool, float, list[tuple[Feature, Place]]] | None = None
+        best_apart = False
         for feature in left:
             lengthways = feature.side in ("left", "right")
             axis = subject.front.toward if lengthways else subject.front.right
-            for place in feature.places[:3]:
+            for place in feature.places[:4]:
                 at = dot(place.centre, axis)
                 meets = [
                     (other, hit)
@@ -278,12 +291,20 @@ def cuttings(subject: Subject, most: int = 4) -> list[Cutting]:
                     if (other.side in ("left", "right")) == lengthways
                     and (hit := next((p for p in other.places if _meets(p, axis, at)), None))
                 ]
-                if best is None or len(meets) > len(best[2]):
-                    best = (lengthways, at, meets)
+                apart = _far_from(found, lengthways, at, subject)
+                if best is None or (len(meets), apart) > (len(best[2]), best_apart):
+                    best, best_apart = (lengthways, at, meets), apart
         assert best is not None
         found.append(Cutting("ABCDEFGH"[len(found)], *best[:2], tuple(best[2])))
         left = [f for f in left if all(f is not met for met, _ in best[2])]
     return found
+
+
+def _far_from(found: Sequence[Cutting], lengthways: bool, at: float, subject: Subject) -> bool:
+    """True when a plane is so far from the others that their letters have room."""
+    low, high = subject.span(subject.front.right)
+    least = _APART * (high - low)
+    return all(abs(c.at - at) > least for c in found if c.lengthways == lengthways)
 
 
 def _wanted(subject: Subject) -> Iterator[Feature]:

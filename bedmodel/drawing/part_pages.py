@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
@@ -10,6 +11,7 @@ from bedmodel.drawing.curves import bounds_of
 from bedmodel.drawing.directions import Side
 from bedmodel.drawing.features import Feature
 from bedmodel.drawing.figure import Figure, Stroke
+from bedmodel.drawing.outline_figures import has_arcs, is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import (
     Cutting,
@@ -28,6 +30,7 @@ from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
 from bedmodel.exports.paper.sheet import Box, Paper
 from bedmodel.materials import material
+from bedmodel.units import format_angle
 
 SCALES = {
     "mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0),
@@ -38,9 +41,16 @@ _PICTURES = (80.0, 62.0, 46.0, 34.0)  # mm, the size of the picture beside the v
 
 
 def part_pages(subject: Subject, paper: Paper, title: Title) -> Iterator[Page]:
-    """The sheet of a part: the largest views that have room, then a picture if it has."""
+    """The sheet of a part: the largest views that have room, then a picture if it has.
+
+    A curved outline has a sheet of its own before it.
+    """
     parts = Parts(subject)
     scales, name = SCALES[subject.unit], subject.kind.name
+    if has_arcs(subject):
+        yield _outline_page(subject, paper, title)
+        title = replace(title, title=f"{title.title}, joints")
+        name = f"{name}_joints"
 
     def laid(main: float, detail: float, gap: float, picture: float = 0.0) -> Page | None:
         items = list(parts.items(main, detail, picture))
@@ -56,6 +66,29 @@ def part_pages(subject: Subject, paper: Paper, title: Title) -> Iterator[Page]:
             yield next(page for page in pages if page is not None)
             return
     raise ValueError(f"{name}: no scale fits on {paper.name}")
+
+
+def _outline_page(subject: Subject, paper: Paper, title: Title) -> Page:
+    """The outline as large as it goes, with the table of its points."""
+    name = subject.kind.name
+    title = replace(title, title=f"{title.title}, outline")
+    for main in SCALES[subject.unit]:
+        figure = captioned(outline_figure(subject, main), main)
+        items = [Item((Piece(figure, (0.0, 0.0)),)), Item((), outline_table(subject))]
+        items.append(Item((), _outline_notes(subject)))
+        for gap in _GAPS:
+            stated = replace(title, scale=scale_text(main))
+            page = arranged(f"{name}_outline", items, paper, gap, stated)
+            if page is not None:
+                return page
+    raise ValueError(f"{name}: no scale fits on {paper.name}")
+
+
+def _outline_notes(subject: Subject) -> Notes:
+    lines = ["the numbers go round the outline; a full-size template comes with the plans"]
+    lines.append("saw outside the line and rout to the template, or work down to it by hand")
+    lines.append("grain runs along the length; the box in chain lines is the blank")
+    return Notes("Notes", tuple(lines), 76.0)
 
 
 class Parts:
@@ -78,6 +111,8 @@ class Parts:
             yield self._once((cut, detail, main), lambda c=cut: self._cut(c, detail, main))
         if picture:
             yield self._once(("picture", picture), lambda: self._drawn(picture))
+        if not is_plain(self.subject) and not has_arcs(self.subject):
+            yield self._once("outline", lambda: Item((), outline_table(self.subject)))
         if self.subject.features:
             yield self._once("table", lambda: Item((), _table(self)))
         yield self._once("notes", lambda: Item((), _notes(self)))
@@ -92,6 +127,8 @@ class Parts:
         for side in self.stack:
             along = "length" if side == self.stack[-1] else ""
             across = {"front": "width", thick_on: "thickness"}.get(side, "")
+            if has_arcs(self.subject):  # the sheet of the outline has them
+                along, across = "", "thickness" if side == thick_on else ""
             planes = self.cuts if side == "front" else ()
             figure = view_figure(self.subject, side, main, Overall(along, across), planes)
             yield captioned(figure, main)
@@ -180,15 +217,20 @@ def _depth(subject: Subject, feature: Feature, section: str) -> str:
     return f"see {section}" if section else subject.text(feature.first.depth)
 
 
+_EDGES = {"long": "long edges", "show": "show face", "inside": "inside face"}
+
+
 def _notes(parts: Parts) -> Notes:
     subject = parts.subject
     lines = []
+    if subject.kind.is_metal:
+        lines.append("bought: check its sizes before anything is cut for it")
     easing = subject.shape.easing
     if easing.active:
         what = "rounded over, radius" if easing.style == "roundover" else "chamfered"
-        edges = ", ".join(sorted(easing.edges))
-        lines.append(f"edges {what} {subject.text(easing.size)}: {edges}; others left sharp")
-    else:
+        edges = ", ".join(_EDGES.get(edge, edge) for edge in sorted(easing.edges))
+        lines.append(f"edges {what} {subject.text(easing.size)}: {edges}; all others left sharp")
+    elif not subject.kind.is_metal:
         lines.append("edges left sharp")
     for feature in subject.features:
         look = subject.front.seen_from(feature.side)
@@ -197,7 +239,29 @@ def _notes(parts: Parts) -> Notes:
             lines.append(f"{feature.code}: all in one straight line from the first to the last")
     if parts.alike:
         lines.append("both ends alike, mirrored")
+    lines += _off_square(subject)
+    if subject.features:
+        start = "where the joint face begins" if subject.joint is not None else "the left end"
+        lines.append(
+            f"running dimensions begin at the small circles: along, at {start}; mark all of a row "
+            "from there, never one from the next"
+        )
+    if not subject.kind.is_metal:
+        lines.append("grain along the length")
     return Notes("Notes", tuple(lines), 76.0)
+
+
+def _off_square(subject: Subject) -> Iterator[str]:
+    """Ends of a rail that are not square."""
+    if subject.shape.face != "xz":
+        return
+    for edge in subject.shape.outline.edges():
+        rise, run = edge.end[1] - edge.start[1], edge.end[0] - edge.start[0]
+        off = abs(math.degrees(math.atan2(run, rise)))
+        off = min(off, 180 - off)
+        if 0.02 < off < 45:
+            name = edge.name.replace("_", " ")
+            yield f"{name} cut {format_angle(off)} off square, as the outline's points say"
 
 
 def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:

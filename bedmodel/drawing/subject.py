@@ -140,7 +140,7 @@ class Subject:
             self._faces[(frame, window)] = cut_faces(self.solid, frame, window)
         return self._faces[(frame, window)]
 
-    def picture(self, most: float = 8.0) -> View:
+    def picture(self, most: float = 14.0) -> View:
         """The part as seen at equal angles; of a long one its first end only."""
         front = self.front
         look = Look(*_turned(front))
