@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from bedmodel.drawing.curves import Point
-from bedmodel.drawing.figure import Figure, around
+from bedmodel.drawing.figure import Figure
 from bedmodel.drawing.packing import pack
 from bedmodel.drawing.page import Page, Placed, moved
 from bedmodel.drawing.sheet_frame import Title, frame_marks, inner, title_box
@@ -34,10 +34,10 @@ class Item:
     block: Block | None = None
 
     @property
-    def box(self) -> Box:
+    def boxes(self) -> list[Box]:
         if self.block is not None:
-            return Box(0.0, -self.block.height, self.block.width, 0.0)
-        return around(moved(p.figure.box, p.at) for p in self.pieces)
+            return [Box(0.0, -self.block.height, self.block.width, 0.0)]
+        return [moved(p.figure.box, p.at) for p in self.pieces]
 
 
 def stacked(figures: Sequence[Figure]) -> Item:
@@ -57,24 +57,17 @@ def arranged(
     """The page with its items packed, or None when they do not fit."""
     room = inner(paper)
     room = Box(room.x0 + _PAD, room.y0 + _PAD, room.x1 - _PAD, room.y1 - _PAD)
-    sizes = [(item.box.width, item.box.height) for item in items]
-    boxes = pack(sizes, room, [_beside(title_box(paper))], gap)
-    if boxes is None:
+    places = pack([item.boxes for item in items], room, [title_box(paper)], gap)
+    if places is None:
         return None
     placed: list[Placed] = []
     marks: list[Mark] = list(frame_marks(paper, title))
-    for item, box in zip(items, boxes, strict=True):
-        at = (box.x0 - item.box.x0, box.y0 - item.box.y0)
+    for item, at in zip(items, places, strict=True):
         for piece in item.pieces:
             placed.append(Placed(piece.figure, (at[0] + piece.at[0], at[1] + piece.at[1])))
         if item.block is not None:
             marks += item.block.marks(at)
     return Page(name, title.title, paper, tuple(placed), tuple(marks))
-
-
-def _beside(box: Box) -> Box:
-    """The title block, so that ``pack`` keeps only a little room from it."""
-    return box
 
 
 def clashes(page: Page) -> Iterator[tuple[str, Box, Box]]:

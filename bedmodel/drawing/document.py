@@ -15,7 +15,7 @@ from typing import Any
 from ezdxf.filemanagement import new as new_document
 
 from bedmodel.drawing.curves import Arc, Curve, EllipseArc, Line, Point
-from bedmodel.drawing.figure import Figure, Fill, Measure
+from bedmodel.drawing.figure import HATCH_GAP, Figure, Fill, Measure
 from bedmodel.drawing.page import Page, Placed
 from bedmodel.drawing.pens import LAYERS, OF_INK
 from bedmodel.exports.cnc import without_clock
@@ -26,7 +26,6 @@ SLOT = 20_000.0  # mm from one figure to the next
 CAPITAL = 0.73  # share of the type's size that its capitals are high
 REGULAR, BOLD = "SHEET", "SHEET_BOLD"
 _FONTS = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
-_HATCH_GAP = 1.6  # mm of paper between hatching lines
 _ROOM = 0.6  # mm of paper round a figure in its viewport
 _STYLE = "SHEET"
 # Kinds of dimension. Source: the DXF reference, group 70 of DIMENSION.
@@ -139,7 +138,7 @@ def _draw_figure(document: Any, figure: Figure, offset: float) -> None:
     for hatch in figure.hatches:
         entity = space.add_hatch(dxfattribs={"layer": "HATCH"})
         turn = math.radians(hatch.angle_deg)
-        gap = _HATCH_GAP * n
+        gap = HATCH_GAP * n
         step = (-gap * math.sin(turn), gap * math.cos(turn))
         entity.set_pattern_fill("WOOD", definition=[[hatch.angle_deg, (0.0, 0.0), step, []]])
         for ring in hatch.rings:
@@ -185,8 +184,7 @@ def _fill(space: Any, points: Sequence[Point], look: dict[str, Any]) -> None:
         space.add_solid([*points, points[2]], dxfattribs=look)
         return
     entity = space.add_hatch(dxfattribs=look)
-    entity.set_solid_fill()
-    entity.rgb = None
+    entity.set_solid_fill(color=256)
     entity.paths.add_polyline_path(points, is_closed=True)
 
 

@@ -16,8 +16,9 @@ from typing import Literal
 from bedmodel.drawing.curves import Curve, Line, Point, bounds
 from bedmodel.exports.paper.sheet import Box, Text
 
+HATCH_GAP = 1.6  # mm of paper between hatching lines
 # What a line stands for; widths and dashes are in ``pens``.
-Ink = Literal["visible", "hidden", "centre", "phantom", "thin", "plane", "done", "edge"]
+Ink = Literal["visible", "hidden", "centre", "phantom", "thin", "plane", "done", "edge", "whole"]
 MeasureKind = Literal["linear", "aligned", "running", "radius", "diameter", "angle"]
 
 

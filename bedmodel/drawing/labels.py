@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from bedmodel.drawing.curves import Curve, Point
-from bedmodel.drawing.figure import Figure, Stroke, stroke
-from bedmodel.exports.paper.sheet import Box, Text
+from bedmodel.drawing.figure import HATCH_GAP, Figure, Stroke, stroke
+from bedmodel.exports.paper.sheet import Box, Pen, Text, hatch
 
 _COARSE = 0.15  # mm between a curve and its bits
 _CELL = 8.0  # mm
@@ -29,6 +29,9 @@ class Ink:
             ink.add_curve(line.curve)
         for text in figure.texts:
             ink.boxes.append(text.box)
+        for area in figure.hatches:
+            for path in hatch(area.rings[0], HATCH_GAP, area.angle_deg, Pen()):
+                ink.add_segment(*path.points)
         return ink
 
     def add_curve(self, curve: Curve) -> None:

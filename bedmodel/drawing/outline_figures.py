@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bedmodel.drawing.curves import Arc, Line, Point, bounds_of
+from bedmodel.drawing.curves import Arc, Point, bounds_of
 from bedmodel.drawing.dims import SIZE, angle, linear, radius
 from bedmodel.drawing.directions import Look
 from bedmodel.drawing.figure import Figure, Measure, Stroke, stroke
@@ -14,6 +14,7 @@ from bedmodel.drawing.labels import Ink, set_label
 from bedmodel.drawing.project import exact_view
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Table
+from bedmodel.drawing.tidy import tidied
 from bedmodel.exports.paper.sheet import Box
 from bedmodel.exports.paper.type import text_width
 from bedmodel.frames import Vector
@@ -91,7 +92,8 @@ def outline_figure(subject: Subject, size: float) -> Figure:
         figure = figure.adding(measures=[linear(a, b, level, axis, value, text, of)])  # type: ignore[arg-type]
     corners = ((body.x0, body.y0), (body.x1, body.y0), (body.x1, body.y1), (body.x0, body.y1))
     blank = stroke("phantom", *corners, corners[0])
-    figure = figure.adding(strokes=[s for s in blank if not _covered(s.curve, curves)])
+    rest = tidied(curves, [s.curve for s in blank])[1]
+    figure = figure.adding(strokes=[Stroke("phantom", c) for c in rest])
     ink = Ink.of(figure)
     room = Box(body.x0 - 16, body.y0 - 16, body.x1 + 24, body.y1 + 16)
     edges = list(drawn.edges())
@@ -116,21 +118,6 @@ def outline_figure(subject: Subject, size: float) -> Figure:
             seen.add(key)
             figure = figure.adding(measures=[_angle(ink, edge, off, size)])
     return figure
-
-
-def _covered(line: object, curves: list[object]) -> bool:
-    """True when a side of the blank is an edge of the part all along."""
-    if not isinstance(line, Line):
-        return False
-    return any(
-        isinstance(c, Line)
-        and {_rounded(c.start), _rounded(c.end)} == {_rounded(line.start), _rounded(line.end)}
-        for c in curves
-    )
-
-
-def _rounded(p: Point) -> Point:
-    return round(p[0], 2) + 0.0, round(p[1], 2) + 0.0
 
 
 def _outward(before: Edge, after: Edge) -> float:
@@ -222,7 +209,8 @@ def outline_table(subject: Subject) -> Table:
         rows.append((str(i + 1), subject.text(x - left), subject.text(across), then, e.name.replace("_", " ")))
     across_from = "from the outer edge" if from_top else "from the lower edge"
     if subject.shape.face == "xz":
-        across_from = "from the edge below"
+        below = next(e for e in edges if max(e.start[1], e.end[1]) < low + 0.5)
+        across_from = f"from the {below.name.replace('_', ' ')} face"
     return Table(
         "Outline, from the left end of the blank",
         ("", "along", across_from, "then", "edge"),

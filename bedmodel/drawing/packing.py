@@ -6,27 +6,42 @@ from collections.abc import Sequence
 
 from bedmodel.exports.paper.sheet import Box
 
-Size = tuple[float, float]
+Point = tuple[float, float]
 _LEAST = 1e-6
 
 
-def pack(sizes: Sequence[Size], room: Box, taken: Sequence[Box], gap: float) -> list[Box] | None:
-    """A place for each size, in order, clear of the taken boxes by ``gap``; None if one has none.
+def pack(
+    items: Sequence[Sequence[Box]], room: Box, taken: Sequence[Box], gap: float
+) -> list[Point] | None:
+    """Where each item's origin goes, clear of all else by ``gap``; None if one has no room.
 
-    Each goes as high and then as far left as the free room allows.
+    An item is the boxes it covers round its own origin; what is free between them may be
+    used by others. Each goes as high and then as far left as the free room allows.
     """
     free = [room]
     for box in taken:
         free = _less(free, _grown(box, gap))
-    found: list[Box] = []
-    for width, height in sizes:
-        fits = [f for f in free if f.width >= width - _LEAST and f.height >= height - _LEAST]
+    found: list[Point] = []
+    for boxes in items:
+        whole = Box(
+            min(b.x0 for b in boxes),
+            min(b.y0 for b in boxes),
+            max(b.x1 for b in boxes),
+            max(b.y1 for b in boxes),
+        )
+        fits = [
+            f
+            for f in free
+            if f.width >= whole.width - _LEAST and f.height >= whole.height - _LEAST
+        ]
         if not fits:
             return None
         best = min(fits, key=lambda f: (-round(f.y1, 3), round(f.x0, 3)))
-        box = Box(best.x0, best.y1 - height, best.x0 + width, best.y1)
-        found.append(box)
-        free = _less(free, _grown(box, gap))
+        x, y = best.x0 - whole.x0, best.y1 - whole.y1
+        found.append((x, y))
+        for b in boxes:
+            there = Box(b.x0 + x, b.y0 + y, b.x1 + x, b.y1 + y)
+            free = _less(free, _grown(there, gap))
     return found
 
 

@@ -255,13 +255,15 @@ def _off_square(subject: Subject) -> Iterator[str]:
     """Ends of a rail that are not square."""
     if subject.shape.face != "xz":
         return
+    ends: dict[str, list[str]] = {}
     for edge in subject.shape.outline.edges():
         rise, run = edge.end[1] - edge.start[1], edge.end[0] - edge.start[0]
         off = abs(math.degrees(math.atan2(run, rise)))
         off = min(off, 180 - off)
         if 0.02 < off < 45:
-            name = edge.name.replace("_", " ")
-            yield f"{name} cut {format_angle(off)} off square, as the outline's points say"
+            ends.setdefault(format_angle(off), []).append(edge.name.replace("_", " "))
+    for angle, names in ends.items():
+        yield f"{' and '.join(sorted(names))} cut {angle} off square, as the outline says"
 
 
 def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:

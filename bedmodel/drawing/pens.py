@@ -20,6 +20,7 @@ _TWO_DOTS = (*_CHAIN, 0.5 * NARROW, 3 * NARROW)
 # Layer: its pen, and what lies on it.
 LAYERS: dict[str, tuple[Pen, str]] = {
     "VISIBLE": (Pen(WIDE), "visible edges and outlines"),
+    "ASSEMBLY": (Pen(0.25), "visible edges of the whole bed"),
     "EDGE": (Pen(NARROW), "visible edges in pictures"),
     "HIDDEN": (Pen(NARROW, dash=_DASHED), "hidden edges"),
     "CENTRE": (Pen(NARROW, dash=_CHAIN), "centre lines"),
@@ -37,6 +38,7 @@ LAYERS: dict[str, tuple[Pen, str]] = {
 }
 OF_INK = {
     "visible": "VISIBLE",
+    "whole": "ASSEMBLY",
     "edge": "EDGE",
     "hidden": "HIDDEN",
     "centre": "CENTRE",

@@ -56,7 +56,7 @@ class Table:
 
     @property
     def height(self) -> float:
-        return _TITLE + _ROW + 0.6 + sum(self._heights())
+        return _TITLE + (_ROW + 0.6 if any(self.headings) else 0.0) + sum(self._heights())
 
     def marks(self, corner: Point) -> Iterator[Mark]:
         """Draw it below and to the right of its upper left corner."""
@@ -66,9 +66,10 @@ class Table:
         y -= _TITLE
         x1 = x0 + sum(widths)
         yield line((x0, y), (x1, y), LAYERS["VISIBLE"][0], "VISIBLE")
-        yield from self._row(x0, y, [[h] for h in self.headings], True)
-        y -= _ROW + 0.6
-        yield line((x0, y), (x1, y), pen, "TABLE")
+        if any(self.headings):
+            yield from self._row(x0, y, [[h] for h in self.headings], True)
+            y -= _ROW + 0.6
+            yield line((x0, y), (x1, y), pen, "TABLE")
         for cells, height in zip(self._lines(), self._heights(), strict=True):
             yield from self._row(x0, y, cells, False)
             y -= height
