@@ -9,7 +9,7 @@ from bedmodel.drawing.curves import Point
 from bedmodel.drawing.figure import Figure
 from bedmodel.drawing.packing import pack
 from bedmodel.drawing.page import Page, Placed, moved
-from bedmodel.drawing.sheet_frame import Title, frame_marks, inner, title_box
+from bedmodel.drawing.sheet_frame import Title, inner, title_box
 from bedmodel.drawing.tables import Block
 from bedmodel.exports.paper.sheet import Box, Mark, Paper
 
@@ -54,20 +54,20 @@ def stacked(figures: Sequence[Figure]) -> Item:
 def arranged(
     name: str, items: Sequence[Item], paper: Paper, gap: float, title: Title
 ) -> Page | None:
-    """The page with its items packed, or None when they do not fit."""
+    """The page with its items packed, still without its frame, or None when they do not fit."""
     room = inner(paper)
     room = Box(room.x0 + _PAD, room.y0 + _PAD, room.x1 - _PAD, room.y1 - _PAD)
     places = pack([item.boxes for item in items], room, [title_box(paper)], gap)
     if places is None:
         return None
     placed: list[Placed] = []
-    marks: list[Mark] = list(frame_marks(paper, title))
+    marks: list[Mark] = []
     for item, at in zip(items, places, strict=True):
         for piece in item.pieces:
             placed.append(Placed(piece.figure, (at[0] + piece.at[0], at[1] + piece.at[1])))
         if item.block is not None:
             marks += item.block.marks(at)
-    return Page(name, title.title, paper, tuple(placed), tuple(marks))
+    return Page(name, title.title, paper, tuple(placed), tuple(marks), title.scale)
 
 
 def clashes(page: Page) -> Iterator[tuple[str, Box, Box]]:

@@ -171,3 +171,9 @@ def surface(place: Place, among: Sequence[Place]) -> float:
         and dot(other.outward, out) > 0.999
     ]
     return max(dot(other.frame.origin, out) for other in (*kin, place))
+
+
+def from_face(place: Place, among: Sequence[Place]) -> float:
+    """How deep it is from the face of the wood, as a maker measures it (mm)."""
+    level = surface(place, among)
+    return place.depth + level - dot(place.frame.origin, place.outward)

@@ -10,6 +10,7 @@ from bedmodel.drawing.arrangement import Drafter
 from bedmodel.drawing.compose import Item, Piece, arranged
 from bedmodel.drawing.curves import Line, bounds_of
 from bedmodel.drawing.directions import Look
+from bedmodel.drawing.features import from_face
 from bedmodel.drawing.figure import Figure, Hatch, Stroke
 from bedmodel.drawing.labels import Ink, set_label
 from bedmodel.drawing.page import Page
@@ -108,7 +109,7 @@ def _screws(drafter: Drafter) -> Table:
                 f"{drafter.text(max(long, wide))} × {drafter.text(min(long, wide))}"
             )
             through = getattr(feature.first.item, "through", False)
-            deep = "through" if through else drafter.text(feature.first.depth)
+            deep = "through" if through else drafter.text(from_face(feature.first, subject.places))
             count = str(len(feature.places))
             rows.append((subject.title.removesuffix(" right"), feature.what, count, size, deep))
     merged: dict[tuple[str, ...], int] = {}

@@ -11,7 +11,7 @@ from bedmodel.drawing.dims import SIZE, angle, linear, radius
 from bedmodel.drawing.directions import Look
 from bedmodel.drawing.figure import Figure, Measure, Stroke, stroke
 from bedmodel.drawing.labels import Ink, set_label
-from bedmodel.drawing.project import exact_view
+from bedmodel.drawing.limited import view_of
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Table
 from bedmodel.drawing.tidy import tidied
@@ -78,7 +78,7 @@ def has_arcs(subject: Subject) -> bool:
 def outline_figure(subject: Subject, size: float) -> Figure:
     """The part seen on its outline at 1:``size``, its points numbered."""
     drawn = drawn_outline(subject)
-    view = exact_view([subject.solid], drawn.look.frame, hidden=False)
+    view = view_of([subject.solid], drawn.look.frame, hidden=False)
     curves = [c.placed((0.0, 0.0), 1 / size) for c in view.visible]
     body = Box(*bounds_of(curves))
     figure = Figure("Outline", size, body, tuple(Stroke("visible", c) for c in curves))

@@ -29,13 +29,17 @@ class Placed:
 
 @dataclass(frozen=True)
 class Page:
-    """One sheet; ``marks`` have the name of their layer as role, words none."""
+    """One sheet; ``marks`` have the name of their layer as role, words none.
+
+    ``scale`` is what its title block states.
+    """
 
     name: str
     title: str
     paper: Paper
     placed: tuple[Placed, ...]
     marks: tuple[Mark, ...]
+    scale: str = ""
 
     @property
     def words(self) -> Iterator[Text]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from bedmodel.drawing.curves import Curve, Line, bounds_of
 from bedmodel.drawing.dims import Station, linear, running
 from bedmodel.drawing.directions import Look, Side
-from bedmodel.drawing.features import Feature, Place, surface
+from bedmodel.drawing.features import Feature, Place, from_face, surface
 from bedmodel.drawing.figure import Figure, Fill, Hatch, Measure, Stroke, box_of, stroke
 from bedmodel.drawing.labels import Ink, set_label
 from bedmodel.drawing.sheet_frame import scale_text
@@ -401,7 +401,7 @@ def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look)
         out = place.outward
         across = (dot(out, look.right), dot(out, look.up))
         level = surface(place, subject.places)
-        depth = place.depth + level - dot(place.frame.origin, out)
+        depth = from_face(place, subject.places)
         if not isinstance(place.item, Boss) and place.item.through:
             continue
         text, name = subject.text(depth), f"{feature.code} depth"

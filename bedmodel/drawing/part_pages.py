@@ -9,7 +9,7 @@ from dataclasses import replace
 from bedmodel.drawing.compose import Item, Piece, arranged, stacked
 from bedmodel.drawing.curves import bounds_of
 from bedmodel.drawing.directions import Side
-from bedmodel.drawing.features import Feature
+from bedmodel.drawing.features import Feature, from_face
 from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.outline_figures import has_arcs, is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
@@ -214,7 +214,9 @@ def _size(subject: Subject, feature: Feature) -> str:
 def _depth(subject: Subject, feature: Feature, section: str) -> str:
     if getattr(feature.first.item, "through", False):
         return "through"
-    return f"see {section}" if section else subject.text(feature.first.depth)
+    if section:
+        return f"see {section}"
+    return subject.text(from_face(feature.first, subject.places))
 
 
 _EDGES = {"long": "long edges", "show": "show face", "inside": "inside face"}

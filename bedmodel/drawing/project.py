@@ -14,7 +14,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import cadquery as cq
-from OCP.BRep import BRep_Builder
 from OCP.BRepAdaptor import BRepAdaptor_Curve
 from OCP.BRepLib import BRepLib
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
@@ -30,7 +29,7 @@ from OCP.HLRBRep import (
 )
 from OCP.TopAbs import TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
-from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape
+from OCP.TopoDS import TopoDS, TopoDS_Shape
 
 from bedmodel.drawing.curves import Arc, Curve, EllipseArc, Line, Point, Poly
 from bedmodel.drawing.tidy import tidied
@@ -60,6 +59,22 @@ def exact_view(solids: Sequence[cq.Shape], frame: Frame, hidden: bool = True) ->
     seen = [shapes.VCompound(), shapes.OutLineVCompound()]
     behind = [shapes.HCompound(), shapes.OutLineHCompound()] if hidden else []
     return _view(seen, behind)
+
+
+def exact_views(solids: Sequence[cq.Shape], frame: Frame) -> list[list[Curve]]:
+    """What is seen of each solid among the others, in the order of the solids; not tidied."""
+    algorithm = HLRBRep_Algo()
+    for solid in solids:
+        algorithm.Add(solid.wrapped)
+    algorithm.Projector(_projector(frame))
+    algorithm.Update()
+    algorithm.Hide()
+    shapes = HLRBRep_HLRToShape(algorithm)
+    found = []
+    for solid in solids:
+        compounds = [shapes.VCompound(solid.wrapped), shapes.OutLineVCompound(solid.wrapped)]
+        found.append(list(_curves(compounds)))
+    return found
 
 
 def mesh_view(solids: Sequence[cq.Shape], frame: Frame, hidden: bool = True) -> View:
@@ -132,11 +147,3 @@ def curve_of(edge: TopoDS_Shape) -> Curve | None:
 def _flat(p: gp_Pnt) -> Point:
     return p.X(), p.Y()
 
-
-def compound_of(solids: Iterable[cq.Shape]) -> TopoDS_Compound:
-    """Solids as one shape, as they lie."""
-    made, builder = TopoDS_Compound(), BRep_Builder()
-    builder.MakeCompound(made)
-    for solid in solids:
-        builder.Add(made, solid.wrapped)
-    return made

@@ -20,7 +20,8 @@ from bedmodel.assembly import Bed
 from bedmodel.bed import Kind, Piece
 from bedmodel.drawing.directions import Look, Side
 from bedmodel.drawing.features import Feature, Place, features_of
-from bedmodel.drawing.project import View, exact_view
+from bedmodel.drawing.limited import view_of
+from bedmodel.drawing.project import View
 from bedmodel.drawing.sections import CutFace, cut_faces
 from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract, unit
 from bedmodel.shape import Boss, Cut, Mortise, Shape
@@ -125,7 +126,7 @@ class Subject:
         """What is seen from a side, in the plane of that look."""
         if side not in self._views:
             look = self.front.seen_from(side)
-            self._views[side] = exact_view([self.solid], look.frame, hidden=False)
+            self._views[side] = view_of([self.solid], look.frame, hidden=False)
         return self._views[side]
 
     @cached_property
@@ -149,7 +150,7 @@ class Subject:
         across = max(b - a for a, b in (self.span(front.up), self.span(front.toward)))
         if high - low > most * across:
             solid = first_part(solid, front, low, 3.0 * across)
-        return exact_view([solid], look.frame, hidden=False)
+        return view_of([solid], look.frame, hidden=False)
 
     def side_name(self, side: Side) -> str:
         """What a face is called, by how it lies in the bed."""

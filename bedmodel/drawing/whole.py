@@ -17,7 +17,8 @@ from bedmodel.bed import Piece
 from bedmodel.drawing.curves import bounds_of
 from bedmodel.drawing.directions import Look
 from bedmodel.drawing.figure import Figure, Ink, Stroke
-from bedmodel.drawing.project import View, exact_view
+from bedmodel.drawing.limited import view_of
+from bedmodel.drawing.project import View
 from bedmodel.drawing.subject import Subject, subject_of
 from bedmodel.exports.paper.sheet import Box
 from bedmodel.frames import Frame, Vector, dot
@@ -107,7 +108,7 @@ def seen(
     solids: Sequence[cq.Shape], look: Look, *, hidden: bool = False, origin: Frame | None = None
 ) -> View:
     """What is seen of solids in the bed's frame."""
-    return exact_view(solids, (origin or Frame()) @ look.frame, hidden=hidden)
+    return view_of(solids, (origin or Frame()) @ look.frame, hidden=hidden)
 
 
 def drawn(name: str, view: View, size: float, ink: Ink = "whole") -> Figure:
