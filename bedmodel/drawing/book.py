@@ -13,7 +13,7 @@ from bedmodel.drawing.exploded import exploded_page
 from bedmodel.drawing.joint_pages import joint_page
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.paper import sheets_of
-from bedmodel.drawing.part_pages import part_pages, title_of
+from bedmodel.drawing.part_pages import is_small, part_pages, small_pages, title_of
 from bedmodel.drawing.sheet_frame import Title, drawing_paper, frame_marks
 from bedmodel.drawing.whole import Whole
 from bedmodel.exports.paper.pdf import pdf_bytes
@@ -81,14 +81,26 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
         yield words.lower(), of_whole(words, partial(end_page, drafter, end))
     yield "slat layout", of_whole("Slat layout", partial(slat_page, drafter))
     yield "joint schedule", of_whole("Joint schedule", partial(joint_page, drafter))
+    small = [subject for subject in whole.subjects.values() if is_small(subject)]
     order = sorted(whole.subjects.values(), key=lambda subject: subject.kind.is_metal)
     for subject in order:
+        if subject in small:
+            continue
         title = title_of(subject, design, "", "")
 
         def make(subject: object = subject, title: Title = title) -> list[Draft]:
             return [(page, title) for page in part_pages(subject, paper, title)]  # type: ignore[arg-type]
 
         yield subject.title, make
+    if small:
+        plain = all("tenon" in s.kind.name for s in small)
+        words = "Loose tenons" if plain else "Small parts"
+        count = str(sum(len(s.pieces) for s in small))
+        title = replace(title_of(small[0], design, "", ""), title=words, count=count)
+        yield (
+            words.lower(),
+            lambda: [(page, title) for page in small_pages(small, paper, title)],
+        )
 
 
 def _numbered(bed: Bed, drafts: list[Draft]) -> list[Page]:

@@ -60,6 +60,7 @@ def arranged(
     places = pack([item.boxes for item in items], room, [title_box(paper)], gap)
     if places is None:
         return None
+    places = _loosened(items, places, room, title_box(paper), gap)
     placed: list[Placed] = []
     marks: list[Mark] = []
     for item, at in zip(items, places, strict=True):
@@ -68,6 +69,34 @@ def arranged(
         if item.block is not None:
             marks += item.block.marks(at)
     return Page(name, title.title, paper, tuple(placed), tuple(marks), title.scale)
+
+
+_STRETCHES = tuple(1.0 + k / 25 for k in range(20, 0, -1))
+
+
+def _loosened(
+    items: Sequence[Item], places: Sequence[Point], room: Box, title: Box, gap: float
+) -> list[Point]:
+    """The places drawn apart over the room that is left, down first and then across."""
+    found = list(places)
+    for axis in (1, 0):
+        for k in _STRETCHES:
+            tried = [_stretched(p, item, room, axis, k) for p, item in zip(found, items, strict=True)]
+            boxes = [moved(b, at) for item, at in zip(items, tried, strict=True) for b in item.boxes]
+            if all(room.holds(b) and not b.meets(title, gap) for b in boxes):
+                found = tried
+                break
+    return found
+
+
+def _stretched(place: Point, item: Item, room: Box, axis: int, k: float) -> Point:
+    """A place whose item's upper left corner is moved away from the room's."""
+    x, y = place
+    left = min(b.x0 for b in item.boxes) + x
+    top = max(b.y1 for b in item.boxes) + y
+    if axis == 1:
+        return x, y - (room.y1 - top) * (k - 1.0)
+    return x + (left - room.x0) * (k - 1.0), y
 
 
 def clashes(page: Page) -> Iterator[tuple[str, Box, Box]]:

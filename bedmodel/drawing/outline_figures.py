@@ -207,7 +207,7 @@ def outline_table(subject: Subject) -> Table:
         across = high - y if from_top else y - low
         then = f"{to} to {(i + 1) % len(edges) + 1}"
         rows.append((str(i + 1), subject.text(x - left), subject.text(across), then, e.name.replace("_", " ")))
-    across_from = "from the outer edge" if from_top else "from the lower edge"
+    across_from = "from the outer edge" if outer else "from the lower edge"
     if subject.shape.face == "xz":
         below = next(e for e in edges if max(e.start[1], e.end[1]) < low + 0.5)
         across_from = f"from the {below.name.replace('_', ' ')} face"

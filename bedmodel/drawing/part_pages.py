@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from bedmodel.drawing.compose import Item, Piece, arranged, stacked
@@ -66,6 +66,52 @@ def part_pages(subject: Subject, paper: Paper, title: Title) -> Iterator[Page]:
             yield next(page for page in pages if page is not None)
             return
     raise ValueError(f"{name}: no scale fits on {paper.name}")
+
+
+def is_small(subject: Subject) -> bool:
+    """True for a piece with nothing to mark on it, which shares a sheet with others."""
+    return not subject.features and not subject.kind.is_metal and max(subject.shape.blank) < _SMALL
+
+
+def small_pages(subjects: Sequence[Subject], paper: Paper, title: Title) -> Iterator[Page]:
+    """Loose tenons and dowels, as many as there is room for on a sheet."""
+    left = list(subjects)
+    while left:
+        for count in range(len(left), 0, -1):
+            page = _small_page(left[:count], paper, title)
+            if page is not None:
+                break
+        else:
+            raise ValueError(f"{left[0].kind.name}: no scale fits on {paper.name}")
+        yield page
+        left = left[count:]
+
+
+def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page | None:
+    for main in SCALES[subjects[0].unit][:2]:
+        items = []
+        for subject in subjects:
+            words = f"{subject.title}, {len(subject.pieces)} to make"
+            name = words[0].upper() + words[1:]
+            front = view_figure(subject, "front", main, Overall("length", "width"))
+            end = view_figure(subject, "right", main, Overall("thickness"))
+            front = captioned(replace(front, name=name), main)
+            x = front.box.x1 + 8.0 - end.box.x0
+            items.append(Item((Piece(front, (0.0, 0.0)), Piece(end, (x, 0.0)))))
+        items.append(Item((), Notes("Notes", _SMALL_NOTES, 76.0)))
+        for gap in (22.0, *_GAPS):
+            page = arranged("small_parts", items, paper, gap, replace(title, scale=scale_text(main)))
+            if page is not None:
+                return page
+    return None
+
+
+_SMALL = 130.0  # mm
+_SMALL_NOTES = (
+    "edges left sharp; grain along the length",
+    "fit each to its mortise: it slides in by hand, without play",
+    "plane and rip them as long strips, then crosscut; never rip short pieces",
+)
 
 
 def _outline_page(subject: Subject, paper: Paper, title: Title) -> Page:
