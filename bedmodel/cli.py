@@ -44,6 +44,7 @@ VERBS = {
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",
     "boards": "plan which part comes out of which board on the rack, with the proven bound",
     "steps": "list the order of work, with the settings of each machine and its cautions",
+    "draw": "draw the sheets: arrangement, parts, joints, slats, as DXF, PDF and SVG",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -208,6 +209,17 @@ def _boards_arguments(verb: argparse.ArgumentParser) -> None:
     _json_argument(verb)
 
 
+def _draw_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    verb.add_argument(
+        "--paper",
+        metavar="NAME",
+        help="A4, A3, Letter or Tabloid (default: A4, or Letter for a sheet in inches)",
+    )
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
 def _show_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument(
@@ -228,5 +240,6 @@ _ARGUMENTS = {
     "buy": _list_arguments,
     "boards": _boards_arguments,
     "steps": _steps_arguments,
+    "draw": _draw_arguments,
     "show": _show_arguments,
 }

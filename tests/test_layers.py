@@ -34,8 +34,9 @@ LAYERS = (
     ("assembly",),
     ("checks", "strength", "movement"),
     ("lumber", "shop_profile", "stock"),
-    ("shop", "drawing"),
+    ("shop",),
     ("exports",),
+    ("drawing",),
     ("build", "host"),
     ("verbs", "cli", "__main__"),
 )

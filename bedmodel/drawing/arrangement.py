@@ -104,9 +104,7 @@ def _end(drafter: Drafter, view: View, size: float) -> Figure:
     value, text = high - low, drafter.text(high - low)
     ends = (body.x0, body.y0), (body.x1, body.y0)
     level = body.y0 - _LANE
-    return figure.adding(
-        measures=[linear(*ends, level, "x", value, text, "overall width")]
-    )
+    return figure.adding(measures=[linear(*ends, level, "x", value, text, "overall width")])
 
 
 def _side(drafter: Drafter, view: View, size: float) -> Figure:
@@ -233,9 +231,7 @@ def end_page(drafter: Drafter, end: EndPlan, title: Title) -> Page:
     return drafter.fitted(f"{end.end}_end", title, make)
 
 
-def _end_front(
-    drafter: Drafter, end: EndPlan, view: View, size: float
-) -> Figure:
+def _end_front(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figure:
     figure, n = drawn("Seen from the mattress", view, size), size
     body, whole = figure.body, drafter.whole
     stations = [Station(0.0, body.x0, 0.0, "0 floor", "datum")]
@@ -245,7 +241,9 @@ def _end_front(
         label = f" board {board.number}" if len(end.boards) > 1 else " board"
         half = whole.span([whole.bed.piece(name)], _X)[1] / n
         stations.append(Station(low / n, -half, low, f"{drafter.text(low)}{label}", "lower edge"))
-        stations.append(Station(high / n, -half, high, f"{drafter.text(high)}{label}", "upper edge"))
+        stations.append(
+            Station(high / n, -half, high, f"{drafter.text(high)}{label}", "upper edge")
+        )
     top = whole.span(whole.named(f"{end.end}_leg"), _Z)[1]
     reach = max(
         abs(p[0])
@@ -266,9 +264,7 @@ def _end_front(
     return figure.adding(measures=measures)
 
 
-def _end_plan(
-    drafter: Drafter, end: EndPlan, view: View, size: float
-) -> Figure:
+def _end_plan(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figure:
     figure = drawn("Seen from above", view, size)
     whole, body = drafter.whole, figure.body
     legs = whole.span(whole.named(f"{end.end}_leg"), _Y)
@@ -304,9 +300,7 @@ def _end_notes(drafter: Drafter, end: EndPlan) -> Notes:
     sheet = drafter.whole.bed.layout.sheet
     lines = ["the joints are shown in hidden lines; the joint schedule gives their sizes"]
     if end.reveal > 0.05:
-        lines.append(
-            f"the boards stand {sheet.show(end.reveal)} back from the legs' inside faces"
-        )
+        lines.append(f"the boards stand {sheet.show(end.reveal)} back from the legs' inside faces")
     else:
         lines.append("the boards are flush with the legs' inside faces")
     lines.append("heights are from the floor, plumb")
@@ -350,7 +344,11 @@ def slat_page(drafter: Drafter, title: Title) -> Page:
             )
         )
         figure = captioned(figure.adding(measures=measures), size)
-        return [Item((Piece(figure, (0.0, 0.0)),)), Item((), _slat_table(drafter)), Item((), _slat_notes(drafter))]
+        return [
+            Item((Piece(figure, (0.0, 0.0)),)),
+            Item((), _slat_table(drafter)),
+            Item((), _slat_notes(drafter)),
+        ]
 
     return drafter.fitted("slat_layout", title, make)
 
@@ -378,4 +376,3 @@ def _slat_notes(drafter: Drafter) -> Notes:
     if drafter.whole.bed.layout.sheet.slat.joint == "screws":
         lines.append("one screw at each end of each slat, as on the slat's own sheet")
     return Notes("Notes", tuple(lines), 80.0)
-

@@ -14,8 +14,9 @@ from bedmodel.drawing.joint_pages import joint_page
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.paper import sheets_of
 from bedmodel.drawing.part_pages import is_small, part_pages, small_pages, title_of
-from bedmodel.drawing.sheet_frame import Title, drawing_paper, frame_marks
+from bedmodel.drawing.sheet_frame import Title, frame_marks
 from bedmodel.drawing.whole import Whole
+from bedmodel.exports.paper.drawing_papers import drawing_paper
 from bedmodel.exports.paper.pdf import pdf_bytes
 from bedmodel.exports.paper.sheet import Paper, Sheet
 from bedmodel.exports.paper.svg import svg_bytes

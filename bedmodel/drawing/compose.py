@@ -81,8 +81,12 @@ def _loosened(
     found = list(places)
     for axis in (1, 0):
         for k in _STRETCHES:
-            tried = [_stretched(p, item, room, axis, k) for p, item in zip(found, items, strict=True)]
-            boxes = [moved(b, at) for item, at in zip(items, tried, strict=True) for b in item.boxes]
+            tried = [
+                _stretched(p, item, room, axis, k) for p, item in zip(found, items, strict=True)
+            ]
+            boxes = [
+                moved(b, at) for item, at in zip(items, tried, strict=True) for b in item.boxes
+            ]
             if all(room.holds(b) and not b.meets(title, gap) for b in boxes):
                 found = tried
                 break

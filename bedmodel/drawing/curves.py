@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 Point = tuple[float, float]
 _SAGITTA = 0.02  # of the curve's own unit, when it is flattened
@@ -76,7 +77,7 @@ class EllipseArc:
     @property
     def length(self) -> float:
         run = self.points()
-        return sum(math.dist(a, b) for a, b in zip(run, run[1:], strict=False))
+        return sum(math.dist(a, b) for a, b in pairwise(run))
 
     def point_at(self, t: float) -> Point:
         c, s = math.cos(t), math.sin(t) * self.ratio
@@ -103,7 +104,7 @@ class Poly:
 
     @property
     def length(self) -> float:
-        return sum(math.dist(a, b) for a, b in zip(self.run, self.run[1:], strict=False))
+        return sum(math.dist(a, b) for a, b in pairwise(self.run))
 
     def points(self, sagitta: float = _SAGITTA) -> list[Point]:
         return list(self.run)

@@ -194,9 +194,7 @@ def running_depth(texts: Sequence[str]) -> float:
     return FIRST + JOG + LEAD + 0.6 + max((text_width(t, SIZE) for t in texts), default=0.0)
 
 
-def radius(
-    centre: Point, at: Point, elbow: Point, value: float, text: str, of: str
-) -> Measure:
+def radius(centre: Point, at: Point, elbow: Point, value: float, text: str, of: str) -> Measure:
     """A radius by a leader: the arrow at ``at`` on the arc, the text beyond ``elbow``."""
     length = math.dist(elbow, at)
     toward = ((at[0] - elbow[0]) / length, (at[1] - elbow[1]) / length)

@@ -58,7 +58,7 @@ class Look:
 
     def side_of(self, direction: Vector) -> Side:
         """From which side something that looks that way is seen."""
-        towards = {
+        towards: dict[Side, float] = {
             "right": dot(direction, self.right),
             "left": -dot(direction, self.right),
             "top": dot(direction, self.up),
@@ -66,7 +66,7 @@ class Look:
             "front": dot(direction, self.toward),
             "back": -dot(direction, self.toward),
         }
-        return max(towards, key=lambda side: round(towards[side], 6))  # type: ignore[return-value]
+        return max(towards, key=lambda side: round(towards[side], 6))
 
 
 def isometric(right: float = 1.0, back: float = 1.0) -> Look:

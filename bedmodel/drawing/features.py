@@ -153,7 +153,9 @@ def what_of(place: Place, kind: str = "") -> str:
     if item.role == "haunch":
         return "groove for the haunch"
     owner = next((words for mark, words in _OWNERS if mark in name), "")
-    word = {"recess": "recess", "pocket": "pocket", "hole": "hole", "pilot": "pilot hole"}[item.role]
+    word = {"recess": "recess", "pocket": "pocket", "hole": "hole", "pilot": "pilot hole"}[
+        item.role
+    ]
     for ending in ("counterbore", "countersink", "clearance"):
         if name.endswith(ending):
             word = ending if ending != "clearance" else "clearance hole"
@@ -166,9 +168,7 @@ def surface(place: Place, among: Sequence[Place]) -> float:
     kin = [
         other
         for other in among
-        if other.family
-        and other.family == place.family
-        and dot(other.outward, out) > 0.999
+        if other.family and other.family == place.family and dot(other.outward, out) > 0.999
     ]
     return max(dot(other.frame.origin, out) for other in (*kin, place))
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from bedmodel.drawing.curves import Curve, Line, Point, bounds
@@ -143,6 +144,4 @@ def grown(box: Box, by: float) -> Box:
 
 def stroke(ink: Ink, *points: Point) -> tuple[Stroke, ...]:
     """A run of straight lines through points."""
-    return tuple(
-        Stroke(ink, Line(a, b)) for a, b in zip(points, points[1:], strict=False) if a != b
-    )
+    return tuple(Stroke(ink, Line(a, b)) for a, b in pairwise(points) if a != b)

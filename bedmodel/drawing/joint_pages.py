@@ -18,7 +18,7 @@ from bedmodel.drawing.part_figures import captioned
 from bedmodel.drawing.sections import cut_faces
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.tables import Notes, Table
-from bedmodel.exports.paper.sheet import Box
+from bedmodel.exports.paper.sheet import Box, Text
 from bedmodel.frames import Frame, Vector
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.shop.story_stick import mortise_number
@@ -55,8 +55,14 @@ def _tenons(drafter: Drafter, joints: list[TenonJoint]) -> Table:
     rows = []
     for joint in joints:
         plan = joint.plan
-        kind = "dowel" if plan.is_dowel else "tenon on the board" if plan.integral else "loose tenon"
-        tenon = f"Ø {text(plan.thickness)}" if plan.is_dowel else f"{text(plan.width)} × {text(plan.thickness)}"
+        kind = (
+            "dowel" if plan.is_dowel else "tenon on the board" if plan.integral else "loose tenon"
+        )
+        tenon = (
+            f"Ø {text(plan.thickness)}"
+            if plan.is_dowel
+            else f"{text(plan.width)} × {text(plan.thickness)}"
+        )
         leg = f"{text(joint.leg_mortise_length)} × {text(plan.mortise_width)}"
         if plan.is_dowel and joint.is_glued:
             leg = f"Ø {text(plan.mortise_width)}"
@@ -105,8 +111,10 @@ def _screws(drafter: Drafter) -> Table:
             if subject.kind.name.endswith("_left"):
                 continue
             long, wide = feature.first.spans
-            size = f"Ø {drafter.text(wide)}" if feature.first.is_round else (
-                f"{drafter.text(max(long, wide))} × {drafter.text(min(long, wide))}"
+            size = (
+                f"Ø {drafter.text(wide)}"
+                if feature.first.is_round
+                else (f"{drafter.text(max(long, wide))} × {drafter.text(min(long, wide))}")
             )
             through = getattr(feature.first.item, "through", False)
             deep = "through" if through else drafter.text(from_face(feature.first, subject.places))
@@ -133,7 +141,11 @@ def joint_figure(drafter: Drafter, joint: TenonJoint, size: float) -> Figure:
         whole.bed.piece(joint.board),
         whole.bed.piece(f"{joint.leg}_right"),
     ]
-    pieces += [p for p in whole.bed.pieces if p.name.startswith(f"{joint.name}") and p.name.endswith("right")]
+    pieces += [
+        p
+        for p in whole.bed.pieces
+        if p.name.startswith(f"{joint.name}") and p.name.endswith("right")
+    ]
     strokes: list[Stroke] = []
     hatches: list[Hatch] = []
     names: list[tuple[str, tuple[float, float]]] = []
@@ -156,9 +168,12 @@ def joint_figure(drafter: Drafter, joint: TenonJoint, size: float) -> Figure:
             names.append((word, middle))
     body = Box(*bounds_of([s.curve for s in strokes]))
     where = joint.group.replace("_", " ")
-    figure = Figure(f"{where.capitalize()}, cut level", size, body, tuple(strokes), hatches=tuple(hatches))
+    figure = Figure(
+        f"{where.capitalize()}, cut level", size, body, tuple(strokes), hatches=tuple(hatches)
+    )
     ink_ = Ink.of(figure)
-    words, lines = [], []
+    words: list[Text] = []
+    lines: list[Stroke] = []
     for word, at in names:
         label, lead = set_label(ink_, at, word, 7.5, least=2.0, prefer_deg=80.0)
         words.append(label)

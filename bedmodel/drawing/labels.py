@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from bedmodel.drawing.curves import Curve, Point
 from bedmodel.drawing.figure import HATCH_GAP, Figure, Stroke, stroke
@@ -36,7 +37,7 @@ class Ink:
 
     def add_curve(self, curve: Curve) -> None:
         run = curve.points(_COARSE)
-        for a, b in zip(run, run[1:], strict=False):
+        for a, b in pairwise(run):
             self.add_segment(a, b)
 
     def add_segment(self, a: Point, b: Point) -> None:

@@ -65,14 +65,9 @@ def is_plain(subject: Subject) -> bool:
         return True
     edges = list(outline.edges())
     return len(edges) == 4 and all(
-        not e.is_arc
-        and min(abs(e.start[0] - e.end[0]), abs(e.start[1] - e.end[1])) < _NEAR
+        not e.is_arc and min(abs(e.start[0] - e.end[0]), abs(e.start[1] - e.end[1])) < _NEAR
         for e in edges
     )
-
-
-def has_arcs(subject: Subject) -> bool:
-    return any(e.is_arc for e in subject.shape.outline.edges()) and not is_plain(subject)
 
 
 def outline_figure(subject: Subject, size: float) -> Figure:
@@ -122,6 +117,7 @@ def outline_figure(subject: Subject, size: float) -> Figure:
 
 def _outward(before: Edge, after: Edge) -> float:
     """The direction that points away from the wood at a corner (radians)."""
+
     def turn(a: Point, b: Point) -> float:
         return math.atan2(b[1] - a[1], b[0] - a[0])
 
@@ -206,7 +202,15 @@ def outline_table(subject: Subject) -> Table:
             to += " hollow" if _is_hollow(e, edges) else " round"
         across = high - y if from_top else y - low
         then = f"{to} to {(i + 1) % len(edges) + 1}"
-        rows.append((str(i + 1), subject.text(x - left), subject.text(across), then, e.name.replace("_", " ")))
+        rows.append(
+            (
+                str(i + 1),
+                subject.text(x - left),
+                subject.text(across),
+                then,
+                e.name.replace("_", " "),
+            )
+        )
     across_from = "from the outer edge" if outer else "from the lower edge"
     if subject.shape.face == "xz":
         below = next(e for e in edges if max(e.start[1], e.end[1]) < low + 0.5)
@@ -223,4 +227,3 @@ def outline_table(subject: Subject) -> Table:
 def _is_hollow(edge: Edge, edges: list[Edge]) -> bool:
     area = sum(e.start[0] * e.end[1] - e.end[0] * e.start[1] for e in edges)
     return (edge.bulge > 0) != (area > 0)
-

@@ -30,9 +30,7 @@ def pack(
             max(b.y1 for b in boxes),
         )
         fits = [
-            f
-            for f in free
-            if f.width >= whole.width - _LEAST and f.height >= whole.height - _LEAST
+            f for f in free if f.width >= whole.width - _LEAST and f.height >= whole.height - _LEAST
         ]
         if not fits:
             return None

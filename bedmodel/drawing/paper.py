@@ -129,7 +129,7 @@ class _Pipeline(RenderPipeline2d):
         slot = round(vp.dxf.view_center_point[0] / SLOT)
         self.draw_entities(layout_ctx.from_viewport(vp), self._slots.get(slot, []))
         self._matrix = None
-        self.exit_viewport()
+        self.exit_viewport()  # type: ignore[no-untyped-call]
 
     def write(self, entity: Any) -> None:
         dxf = entity.dxf

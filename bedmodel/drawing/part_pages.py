@@ -5,26 +5,24 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 from bedmodel.drawing.compose import Item, Piece, arranged, stacked
 from bedmodel.drawing.curves import bounds_of
 from bedmodel.drawing.directions import Side
 from bedmodel.drawing.features import Feature, from_face
 from bedmodel.drawing.figure import Figure, Stroke
-from bedmodel.drawing.outline_figures import has_arcs, is_plain, outline_figure, outline_table
+from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
-from bedmodel.drawing.part_figures import (
+from bedmodel.drawing.part_figures import Overall, captioned, in_line, view_figure
+from bedmodel.drawing.project import View
+from bedmodel.drawing.section_figures import (
     Cutting,
-    Overall,
-    captioned,
     cuttings,
     ends_alike,
-    in_line,
     section_figure,
     section_key,
-    view_figure,
 )
-from bedmodel.drawing.project import View
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
@@ -47,7 +45,7 @@ def part_pages(subject: Subject, paper: Paper, title: Title) -> Iterator[Page]:
     """
     parts = Parts(subject)
     scales, name = SCALES[subject.unit], subject.kind.name
-    if has_arcs(subject):
+    if subject.curved:
         yield _outline_page(subject, paper, title)
         title = replace(title, title=f"{title.title}, joints")
         name = f"{name}_joints"
@@ -100,7 +98,9 @@ def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page
             items.append(Item((Piece(front, (0.0, 0.0)), Piece(end, (x, 0.0)))))
         items.append(Item((), Notes("Notes", _SMALL_NOTES, 76.0)))
         for gap in (22.0, *_GAPS):
-            page = arranged("small_parts", items, paper, gap, replace(title, scale=scale_text(main)))
+            page = arranged(
+                "small_parts", items, paper, gap, replace(title, scale=scale_text(main))
+            )
             if page is not None:
                 return page
     return None
@@ -152,12 +152,12 @@ class Parts:
         """The items of the sheet, in the order in which they find their places."""
         yield self._once(("stack", main), lambda: stacked(list(self._stack(main))))
         for side in self.ends:
-            yield self._once((side, detail, main), lambda s=side: self._end(s, detail, main))
+            yield self._once((side, detail, main), partial(self._end, side, detail, main))
         for cut in self.cuts:
-            yield self._once((cut, detail, main), lambda c=cut: self._cut(c, detail, main))
+            yield self._once((cut, detail, main), partial(self._cut, cut, detail, main))
         if picture:
             yield self._once(("picture", picture), lambda: self._drawn(picture))
-        if not is_plain(self.subject) and not has_arcs(self.subject):
+        if not is_plain(self.subject) and not self.subject.curved:
             yield self._once("outline", lambda: Item((), outline_table(self.subject)))
         if self.subject.features:
             yield self._once("table", lambda: Item((), _table(self)))
@@ -173,7 +173,7 @@ class Parts:
         for side in self.stack:
             along = "length" if side == self.stack[-1] else ""
             across = {"front": "width", thick_on: "thickness"}.get(side, "")
-            if has_arcs(self.subject):  # the sheet of the outline has them
+            if self.subject.curved:  # the sheet of the outline has them
                 along, across = "", "thickness" if side == thick_on else ""
             planes = self.cuts if side == "front" else ()
             figure = view_figure(self.subject, side, main, Overall(along, across), planes)
@@ -328,4 +328,3 @@ def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
         material(subject.kind.species).label,
         str(len(subject.pieces)),
     )
-

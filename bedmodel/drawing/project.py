@@ -146,4 +146,3 @@ def curve_of(edge: TopoDS_Shape) -> Curve | None:
 
 def _flat(p: gp_Pnt) -> Point:
     return p.X(), p.Y()
-

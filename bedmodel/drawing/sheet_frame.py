@@ -11,10 +11,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bedmodel.errors import InputError
+from bedmodel.drawing.pens import LAYERS
 from bedmodel.exports.paper.sheet import (
-    A4,
-    LETTER,
     Box,
     Circle,
     Mark,
@@ -25,12 +23,6 @@ from bedmodel.exports.paper.sheet import (
     rectangle,
 )
 from bedmodel.exports.paper.type import fitted
-from bedmodel.drawing.pens import LAYERS
-
-# Source: ISO 216 (A3), ANSI/ASME Y14.1 size B (Tabloid, 11 x 17 in); all lie on their side.
-A3 = Paper("A3", 420.0, 297.0)
-TABLOID = Paper("Tabloid", 431.8, 279.4)
-PAPERS = {p.name.lower(): p for p in (A4.turned, A3, LETTER.turned, TABLOID)}
 
 FILING, MARGIN = 20.0, 10.0
 TITLE_WIDTH, TITLE_HEIGHT = 180.0, 27.0
@@ -38,15 +30,6 @@ _ROW = TITLE_HEIGHT / 3
 _COLUMNS = (0.0, 34.0, 112.0, 146.0, TITLE_WIDTH)
 _SMALL = 5.5
 _PAD = 1.2
-
-
-def drawing_paper(name: str) -> Paper:
-    """A paper for drawings by its name in any case. Raises InputError when there is none."""
-    try:
-        return PAPERS[name.strip().lower()]
-    except KeyError:
-        names = ", ".join(paper.name for paper in PAPERS.values())
-        raise InputError("paper", name, f"must be one of {names}") from None
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ thickness from the inside face.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import cadquery as cq
@@ -24,11 +24,13 @@ from bedmodel.drawing.limited import view_of
 from bedmodel.drawing.project import View
 from bedmodel.drawing.sections import CutFace, cut_faces
 from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract, unit
-from bedmodel.shape import Boss, Cut, Mortise, Shape
+from bedmodel.shape import SQUARE, Shape
 from bedmodel.shop.marks import Mark
+from bedmodel.solids import make_solid
 from bedmodel.units import LengthUnit, format_number
 
 _SAME = 0.3  # mm; corners so near to a face lie on it
+_MIDDLE = 40.0  # mm; a face so near to the bed's middle is neither inside nor outside
 _LEVEL = 0.7  # cosine by which a face is called upper or lower
 
 
@@ -46,6 +48,12 @@ class Subject:
     @property
     def shape(self) -> Shape:
         return self.kind.shape
+
+    @property
+    def curved(self) -> bool:
+        """True for a part to make whose outline has curves that no end view shows."""
+        outline, face = self.shape.outline, self.shape.face
+        return face != "yz" and not self.kind.is_metal and any(e.is_arc for e in outline.edges())
 
     @property
     def title(self) -> str:
@@ -80,7 +88,9 @@ class Subject:
             found += [add(p, scale(boss.frame.z, boss.height)) for p in ends]
         return tuple(found)
 
-    def span(self, direction: Vector, points: Iterable[Vector] | None = None) -> tuple[float, float]:
+    def span(
+        self, direction: Vector, points: Iterable[Vector] | None = None
+    ) -> tuple[float, float]:
         along = [dot(p, direction) for p in (points or self.corners)]
         return min(along), max(along)
 
@@ -119,23 +129,29 @@ class Subject:
         return [feature for feature in self.features if feature.side == side]
 
     @cached_property
-    def _views(self) -> dict[Side, View]:
+    def _views(self) -> dict[tuple[Side, bool], View]:
         return {}
 
-    def view(self, side: Side) -> View:
-        """What is seen from a side, in the plane of that look."""
-        if side not in self._views:
+    @cached_property
+    def sharp(self) -> cq.Shape:
+        """The part with its edges not eased."""
+        if not self.shape.easing.active:
+            return self.solid
+        return make_solid(replace(self.shape, easing=SQUARE))
+
+    def view(self, side: Side, sharp: bool = False) -> View:
+        """What is seen from a side, in the plane of that look; with sharp edges if asked."""
+        if (side, sharp) not in self._views:
             look = self.front.seen_from(side)
-            self._views[side] = view_of([self.solid], look.frame, hidden=False)
-        return self._views[side]
+            solid = self.sharp if sharp else self.solid
+            self._views[(side, sharp)] = view_of([solid], look.frame, hidden=False)
+        return self._views[(side, sharp)]
 
     @cached_property
     def _faces(self) -> dict[object, list[CutFace]]:
         return {}
 
-    def cut_faces(
-        self, frame: Frame, window: tuple[float, float, float, float]
-    ) -> list[CutFace]:
+    def cut_faces(self, frame: Frame, window: tuple[float, float, float, float]) -> list[CutFace]:
         """The faces in which a plane cuts the part; see ``sections.cut_faces``."""
         if (frame, window) not in self._faces:
             self._faces[(frame, window)] = cut_faces(self.solid, frame, window)
@@ -177,8 +193,10 @@ class Subject:
         if abs(towards[2]) > _LEVEL:
             return f"Upper {what}" if towards[2] > 0 else f"Lower {what}"
         centre = place.point(scale(self.shape.blank, 0.5))
-        inside = dot(towards, subtract(self.bed_centre, centre)) > 0
-        return f"Inside {what}" if inside else f"Outside {what}"
+        to_middle = dot(towards, subtract(self.bed_centre, centre))
+        if abs(to_middle) < _MIDDLE:
+            return what.capitalize()
+        return f"Inside {what}" if to_middle > 0 else f"Outside {what}"
 
 
 def _turned(front: Look) -> tuple[Vector, Vector]:
@@ -191,7 +209,9 @@ def _turned(front: Look) -> tuple[Vector, Vector]:
 def first_part(solid: cq.Shape, front: Look, low: float, reach: float) -> cq.Shape:
     """The first ``reach`` mm of a part, from the left of its front."""
     far = 1e4
-    corner = add(scale(front.right, low - 1.0), add(scale(front.up, -far), scale(front.toward, -far)))
+    corner = add(
+        scale(front.right, low - 1.0), add(scale(front.up, -far), scale(front.toward, -far))
+    )
     axes = gp_Ax2(gp_Pnt(*corner), gp_Dir(*front.toward), gp_Dir(*front.right))
     block = BRepPrimAPI_MakeBox(axes, reach + 1.0, 2 * far, 2 * far).Shape()
     return cq.Shape.cast(BRepAlgoAPI_Common(solid.wrapped, block).Shape())
@@ -207,9 +227,7 @@ def subject_of(bed: Bed, name: str) -> Subject:
     pieces = tuple(piece for piece in bed.pieces if piece.kind is kind)
     centre = _centre(bed)
     front = _front(kind.shape, pieces[0], centre)
-    return Subject(
-        kind, pieces, bed.solids[name], front, bed.layout.sheet.design.unit, centre
-    )
+    return Subject(kind, pieces, bed.solids[name], front, bed.layout.sheet.design.unit, centre)
 
 
 def _centre(bed: Bed) -> Vector:
@@ -240,14 +258,3 @@ def _front(shape: Shape, piece: Piece, centre: Vector) -> Look:
         top = place.z[2] > 0
     toward: Vector = (0.0, 0.0, 1.0 if top else -1.0)
     return Look(right, cross(toward, right))
-
-
-def slot_cuts(cuts: Iterable[Cut | Boss]) -> list[Cut]:
-    """The cuts that are worth a hidden line: mortises, grooves, recesses and pockets."""
-    return [
-        c
-        for c in cuts
-        if not isinstance(c, Boss)
-        and (c.role in ("mortise", "haunch", "recess", "pocket"))
-        and (not isinstance(c, Mortise) or c.width > 4.0)
-    ]

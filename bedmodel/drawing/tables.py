@@ -47,7 +47,10 @@ class Table:
     def _lines(self) -> list[list[list[str]]]:
         widths = self.widths
         return [
-            [wrapped(cell, w - 2 * _PAD, self.size) or [""] for cell, w in zip(row, widths, strict=True)]
+            [
+                wrapped(cell, w - 2 * _PAD, self.size) or [""]
+                for cell, w in zip(row, widths, strict=True)
+            ]
             for row in self.rows
         ]
 

@@ -110,12 +110,8 @@ def _lines(seen: Iterable[Curve], unseen: Iterable[Curve]) -> tuple[list[Line], 
             top = _joined(spans[0])
             under = _without(_joined(spans[1]), top)
 
-            def line(
-                span: Interval, d: tuple[float, float] = d, at: float = at
-            ) -> Line:
-                a, b = (
-                    (t * d[0] - at * d[1], t * d[1] + at * d[0]) for t in span
-                )
+            def line(span: Interval, d: tuple[float, float] = d, at: float = at) -> Line:
+                a, b = ((t * d[0] - at * d[1], t * d[1] + at * d[0]) for t in span)
                 return Line(a, b)
 
             shown += map(line, top)
@@ -164,18 +160,12 @@ def _round(
     key: Callable[[C], tuple[float, ...]],
     make: Callable[[C, Interval], C],
 ) -> tuple[list[C], list[C]]:
-    groups: list[tuple[C, tuple[list[Interval], list[Interval]]]] = []
+    groups: list[tuple[C, Spans]] = []
     for kind, curves in enumerate((seen, unseen)):
         for c in curves:
             if not isinstance(c, of):
                 continue
-            mine = key(c)
-            for first, spans in groups:
-                if all(abs(a - b) < SAME for a, b in zip(mine, key(first), strict=True)):
-                    break
-            else:
-                spans = ([], [])
-                groups.append((c, spans))
+            spans = _group(groups, c, key)
             spans[kind].extend(_within_turn(c.first, c.last))
     shown: list[C] = []
     behind: list[C] = []
@@ -185,6 +175,19 @@ def _round(
         shown += [make(first, span) for span in _wrapped(top)]
         behind += [make(first, span) for span in _wrapped(under)]
     return shown, behind
+
+
+Spans = tuple[list[Interval], list[Interval]]
+
+
+def _group(groups: list[tuple[C, Spans]], c: C, key: Callable[[C], tuple[float, ...]]) -> Spans:
+    """The spans of the curve that an arc lies on, a new one if there is none yet."""
+    mine = key(c)
+    for first, spans in groups:
+        if all(abs(a - b) < SAME for a, b in zip(mine, key(first), strict=True)):
+            return spans
+    groups.append((c, ([], [])))
+    return groups[-1][1]
 
 
 def _within_turn(first: float, last: float) -> list[Interval]:
