@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bedmodel.drawing.curves import Point
 from bedmodel.drawing.figure import Figure
+from bedmodel.drawing.labels import Ink
 from bedmodel.drawing.packing import pack
 from bedmodel.drawing.page import Page, Placed, moved
 from bedmodel.drawing.sheet_frame import Title, inner, title_box
@@ -101,6 +102,19 @@ def _stretched(place: Point, item: Item, room: Box, axis: int, k: float) -> Poin
     if axis == 1:
         return x, y - (room.y1 - top) * (k - 1.0)
     return x + (left - room.x0) * (k - 1.0), y
+
+
+def struck(page: Page) -> Iterator[tuple[str, Box]]:
+    """Words of figures that a line of the same figure runs through."""
+    for placed in page.placed:
+        ink = Ink()
+        for stroke in placed.figure.lines:
+            ink.add_curve(stroke.curve)
+        for text in placed.figure.texts:
+            box = text.box
+            inside = Box(box.x0 + 0.1, box.y0 + 0.3, box.x1 - 0.1, box.y1 - 0.1)
+            if next(ink.crossing(inside), None) is not None:
+                yield f"{placed.figure.name}: {text.text}", moved(box, placed.at)
 
 
 def clashes(page: Page) -> Iterator[tuple[str, Box, Box]]:

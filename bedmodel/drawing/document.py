@@ -28,6 +28,7 @@ REGULAR, BOLD = "SHEET", "SHEET_BOLD"
 _FONTS = {REGULAR: "DejaVuSans.ttf", BOLD: "DejaVuSans-Bold.ttf"}
 _ROOM = 0.6  # mm of paper round a figure in its viewport
 _STYLE = "SHEET"
+APP = "BEDMODEL"  # owner of the names kept with the dimensions
 # Kinds of dimension. Source: the DXF reference, group 70 of DIMENSION.
 _KINDS = {"linear": 0, "aligned": 1, "angle": 5, "diameter": 3, "radius": 4, "running": 6}
 _OWN_BLOCK, _ALONG_X = 32, 64
@@ -67,6 +68,7 @@ def _set_up(document: Any) -> None:
     header = document.header
     header["$INSUNITS"], header["$MEASUREMENT"] = 4, 1
     header["$PSLTSCALE"], header["$LTSCALE"] = 1, 1.0
+    document.appids.add(APP)
     for name, font in _FONTS.items():
         document.styles.add(name, font=font)
     for name, (pen, purpose) in LAYERS.items():
@@ -200,7 +202,7 @@ def _dimension(document: Any, measure: Measure, at: Point, n: float) -> None:
     kind = _KINDS[measure.kind] | _OWN_BLOCK
     kind |= _ALONG_X if measure.kind == "running" and measure.along == "x" else 0
     where = measure.text.at
-    document.modelspace().new_entity(
+    entity = document.modelspace().new_entity(
         "DIMENSION",
         {
             **look,
@@ -213,6 +215,8 @@ def _dimension(document: Any, measure: Measure, at: Point, n: float) -> None:
             **_definition(measure, points),
         },
     )
+    # What it measures, for programs that read the file.
+    entity.set_xdata(APP, [(1000, measure.of)])
 
 
 def _definition(measure: Measure, points: Sequence[tuple[float, ...]]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from bedmodel.drawing.curves import Line, bounds_of
 from bedmodel.drawing.dims import Station, linear, running
 from bedmodel.drawing.directions import Look, Side
-from bedmodel.drawing.features import Feature
+from bedmodel.drawing.features import Feature, Place
 from bedmodel.drawing.figure import Figure, Fill, Measure, Stroke, box_of, stroke
 from bedmodel.drawing.labels import Ink, set_label
 from bedmodel.drawing.section_figures import CODE_SIZE, Cutting
@@ -23,9 +23,11 @@ from bedmodel.exports.paper.sheet import Box, Text
 from bedmodel.exports.paper.type import text_width
 
 CAPTION_SIZE = 8.5
+PLANE_SIZE = 9.0
 LANE = 6.5  # mm from the part to the first dimension line
 _MOST_ROWS = 3  # more places than this across a part are given by the first and the last
 _IN_LINE = 0.06  # mm
+_BESIDE = 8.0  # mm
 _CLEAR = 0.9  # mm of paper
 _ALIKE = 0.1  # mm; places so near to one another, that read alike, are given once
 
@@ -58,7 +60,7 @@ def view_figure(
     features = subject.on(side)
     strokes += centre_marks(features, look, size)
     figure = Figure(subject.side_name(side), size, body, tuple(strokes))
-    figure = _with_rows(figure, subject, side, features)
+    figure = _with_rows(figure, subject, side, features, _BESIDE if overall.across else 0.0)
     figure = _with_planes(figure, planes)
     figure = _with_overall(figure, overall, subject)
     return _with_codes(figure, features, look)
@@ -78,6 +80,9 @@ def centre_marks(features: Iterable[Feature], look: Look, size: float) -> Iterat
 
 # --- running rows --------------------------------------------------------------------------
 
+# A feature's code, the number of one of its places, and the place.
+Row = tuple[str, int, Place]
+
 
 def _with_rows(figure: Figure, subject: Subject, side: Side, features: Sequence[Feature]) -> Figure:
     if not features:
@@ -85,26 +90,31 @@ def _with_rows(figure: Figure, subject: Subject, side: Side, features: Sequence[
     look, n, body = subject.front.seen_from(side), figure.scale, figure.body
     datum = subject.datum(look.right, side), subject.datum(look.up, side)
     zero = (datum[0] / n, datum[1] / n)
-    ends = side in ("left", "right")
-    above = _stations(subject, features, look, 0, datum[0], n)
-    measures: list[Measure] = []
+    above = _stations(subject, _rows(features), look, 0, datum[0], n)
     if side == "front" and subject.joint is not None and subject.curved:
         end = look.flat(subject.joint[1])
         _keep(above, subject, end[0], datum[0], body.y1, n, "top end", 1.0)
+    measures: list[Measure] = []
     if above:
         first = Station(zero[0], body.y1, 0.0, "0", "datum")
         measures += running([first, *above.values()], zero, body.y1, "x", 1.0)
-    left, right = _across(subject, features, look, datum[1], n, ends)
-    for stations, outward, level in ((left, -1.0, body.x0), (right, 1.0, body.x1)):
-        if stations:
-            first = Station(zero[1], level, 0.0, "0", "datum")
-            measures += running([first, *stations], zero, level, "y", outward)
+    left, right = _across(features, look, side in ("left", "right"))
+    for rows, outward, edge in ((left, -1.0, body.x0), (right, 1.0, body.x1)):
+        found = _stations(subject, rows, look, 1, datum[1], n, outward)
+        if found:
+            first = Station(zero[1], edge, 0.0, "0", "datum")
+            level = edge + beside if outward > 0 else edge
+            measures += running([first, *found.values()], zero, level, "y", outward)
     return figure.adding(measures=measures)
+
+
+def _rows(features: Iterable[Feature]) -> list[Row]:
+    return [(f.code, k, place) for f in features for k, place in enumerate(f.places, 1)]
 
 
 def _stations(
     subject: Subject,
-    features: Iterable[Feature],
+    rows: Iterable[Row],
     look: Look,
     axis: int,
     datum: float,
@@ -113,18 +123,17 @@ def _stations(
 ) -> dict[float, Station]:
     """The places of features along an axis of the view, each once."""
     found: dict[float, Station] = {}
-    for feature in features:
-        for k, place in enumerate(feature.places):
-            flat = [look.flat(p) for p in place.corners()]
-            along = [p[axis] for p in flat]
-            across = [p[1 - axis] for p in flat]
-            base = (max(across) if outward > 0 else min(across)) / n
-            places = {"": (min(along) + max(along)) / 2}
-            if place.is_slot:
-                places = {"near end": min(along), "far end": max(along)}
-            for what, at in places.items():
-                name = f"{feature.code}.{k + 1} {what}".strip()
-                _keep(found, subject, at, datum, base, n, name, outward)
+    for code, number, place in rows:
+        flat = [look.flat(p) for p in place.corners()]
+        along = [p[axis] for p in flat]
+        across = [p[1 - axis] for p in flat]
+        base = (max(across) if outward > 0 else min(across)) / n
+        places = {"middle": (min(along) + max(along)) / 2}
+        if place.is_slot:
+            places = {"near": min(along), "far": max(along)}
+        for what, at in places.items():
+            name = f"{code}.{number} {what}"
+            _keep(found, subject, at, datum, base, n, name, outward)
     return found
 
 
@@ -158,30 +167,24 @@ def _one_mark(one: float, two: float, datum: float, subject: Subject) -> bool:
     return same and abs(one - two) < _ALIKE
 
 
-def _across(
-    subject: Subject,
-    features: Sequence[Feature],
-    look: Look,
-    datum: float,
-    n: float,
-    ends: bool,
-) -> tuple[list[Station], list[Station]]:
+def _across(features: Sequence[Feature], look: Look, ends: bool) -> tuple[list[Row], list[Row]]:
     """Places across the view, on its left; of a slanting row the last place on its right."""
-    left: dict[str, list[Feature]] = {"left": [], "right": []}
+    left: list[Row] = []
+    right: list[Row] = []
     for feature in features:
-        levels = {round(look.flat(p.centre)[1], 2) for p in feature.places}
-        if len(levels) > _MOST_ROWS and not ends and in_line(feature, look):
-            left["left"].append(replace(feature, places=feature.places[:1]))
-            last = len(feature.places)
-            left["right"].append(
-                replace(feature, code=f"{feature.code}.{last}", places=feature.places[-1:])
-            )
+        rows = _rows([feature])
+        if is_slanting(feature, look) and not ends:
+            left.append(rows[0])
+            right.append(rows[-1])
         else:
-            left["left"].append(feature)
-    return (
-        list(_stations(subject, left["left"], look, 1, datum, n, -1.0).values()),
-        list(_stations(subject, left["right"], look, 1, datum, n, 1.0).values()),
-    )
+            left += rows
+    return left, right
+
+
+def is_slanting(feature: Feature, look: Look) -> bool:
+    """True for a straight row of many places of which no two are equally far across."""
+    levels = {round(look.flat(p.centre)[1], 2) for p in feature.places}
+    return len(levels) > _MOST_ROWS and in_line(feature, look)
 
 
 def in_line(feature: Feature, look: Look) -> bool:
@@ -215,7 +218,7 @@ def _with_overall(figure: Figure, overall: Overall, subject: Subject) -> Figure:
         )
     if overall.across:
         value = body.height * n
-        level = figure.box.x1 + LANE - 1.0
+        level = body.x1 + LANE - 1.0
         measures.append(
             linear(
                 (body.x1, body.y0),
@@ -262,22 +265,31 @@ def _with_codes(figure: Figure, features: Sequence[Feature], look: Look) -> Figu
 def _with_planes(figure: Figure, cuts: Iterable[Cutting]) -> Figure:
     """Show on the front view where it is cut: ends of the plane, arrows and letters."""
     body, n = figure.body, figure.scale
-    strokes: list[Stroke] = []
-    fills: list[Fill] = []
-    words: list[Text] = []
-    for cut in cuts:
-        if cut.lengthways:
-            continue
+    across = sorted((c for c in cuts if not c.lengthways), key=lambda c: c.at)
+    low = body.y0 - 1.0
+    for cut in across:
         x = cut.at / n
-        low = body.y0 - 1.0
-        strokes += stroke("plane", (x, low), (x, low - 3.6))
-        strokes += stroke("thin", (x, low - 3.0), (x + 3.2, low - 3.0))
-        fills.append(Fill(((x + 3.2, low - 3.0), (x + 1.2, low - 2.4), (x + 1.2, low - 3.6))))
-        word = Text(cut.letter, (x - 0.9, low - 3.7), 9.0, True, "end")
-        words.append(word)
-    if not words:
-        return figure
-    return figure.adding(strokes=strokes, fills=fills, words=words)
+        strokes = [
+            *stroke("plane", (x, low), (x, low - 3.6)),
+            *stroke("thin", (x, low - 3.0), (x + 3.2, low - 3.0)),
+        ]
+        tip = Fill(((x + 3.2, low - 3.0), (x + 1.2, low - 2.4), (x + 1.2, low - 3.6)))
+        figure = figure.adding(strokes=strokes, fills=[tip])
+    ink = Ink.of(figure)
+    # The overall length's extension lines will run down here.
+    for x in (body.x0, body.x1):
+        ink.add_segment((x, body.y0), (x, body.y0 - 9.0))
+    for cut in across:
+        x = cut.at / n
+        for at, anchor in (((x - 0.9, low - 3.7), "end"), ((x + 3.8, low - 4.2), "start")):
+            word = Text(cut.letter, at, PLANE_SIZE, True, anchor)  # type: ignore[arg-type]
+            if ink.is_free(word.box):
+                break
+        else:
+            word = Text(cut.letter, (x, low - 7.0), PLANE_SIZE, True, "middle")
+        ink.boxes.append(word.box)
+        figure = figure.adding(words=[word])
+    return figure
 
 
 def captioned(figure: Figure, main_scale: float) -> Figure:

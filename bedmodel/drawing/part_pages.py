@@ -14,7 +14,7 @@ from bedmodel.drawing.features import Feature, from_face
 from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
-from bedmodel.drawing.part_figures import Overall, captioned, in_line, view_figure
+from bedmodel.drawing.part_figures import Overall, captioned, is_slanting, view_figure
 from bedmodel.drawing.project import View
 from bedmodel.drawing.section_figures import (
     Cutting,
@@ -282,8 +282,7 @@ def _notes(parts: Parts) -> Notes:
         lines.append("edges left sharp")
     for feature in subject.features:
         look = subject.front.seen_from(feature.side)
-        levels = {round(look.flat(p.centre)[1], 2) for p in feature.places}
-        if len(levels) > 3 and feature.side not in ("left", "right") and in_line(feature, look):
+        if feature.side not in ("left", "right") and is_slanting(feature, look):
             lines.append(f"{feature.code}: all in one straight line from the first to the last")
     if parts.alike:
         lines.append("both ends alike, mirrored")
