@@ -31,7 +31,7 @@ def ends(curves: object) -> set[tuple[tuple[float, float], tuple[float, float]]]
     found = set()
     for c in curves:  # type: ignore[attr-defined]
         assert isinstance(c, Line)
-        a, b = sorted(((round(p[0], 6) + 0.0, round(p[1], 6) + 0.0) for p in (c.start, c.end)))
+        a, b = sorted((round(p[0], 6) + 0.0, round(p[1], 6) + 0.0) for p in (c.start, c.end))
         found.add((a, b))
     return found
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from bedmodel.drawing.curves import Point
 from bedmodel.drawing.figure import Figure
@@ -34,7 +35,7 @@ class Item:
     pieces: tuple[Piece, ...]
     block: Block | None = None
 
-    @property
+    @cached_property
     def boxes(self) -> list[Box]:
         if self.block is not None:
             return [Box(0.0, -self.block.height, self.block.width, 0.0)]

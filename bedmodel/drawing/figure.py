@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
@@ -29,6 +30,10 @@ class Stroke:
 
     ink: Ink
     curve: Curve
+
+    @cached_property
+    def box(self) -> Box:
+        return box_of(self.curve.points())
 
 
 @dataclass(frozen=True)
@@ -65,11 +70,10 @@ class Measure:
     fills: tuple[Fill, ...] = ()
     along: Literal["x", "y", ""] = ""
 
-    @property
-    def boxes(self) -> Iterator[Box]:
-        yield self.text.box
-        for stroke in self.strokes:
-            yield box_of(stroke.curve.points())
+    @cached_property
+    def box(self) -> Box:
+        """What its text and its lines cover."""
+        return around([self.text.box, *(s.box for s in self.strokes)])
 
 
 @dataclass(frozen=True)
@@ -85,12 +89,12 @@ class Figure:
     words: tuple[Text, ...] = ()
     fills: tuple[Fill, ...] = ()
 
-    @property
+    @cached_property
     def box(self) -> Box:
         """What all its ink covers."""
         boxes = [self.body, *(word.box for word in self.words)]
-        boxes += [box for measure in self.measures for box in measure.boxes]
-        boxes += [box_of(s.curve.points()) for s in self.strokes]
+        boxes += [measure.box for measure in self.measures]
+        boxes += [s.box for s in self.strokes]
         return around(boxes)
 
     @property

@@ -84,7 +84,14 @@ def centre_marks(features: Iterable[Feature], look: Look, size: float) -> Iterat
 Row = tuple[str, int, Place]
 
 
-def _with_rows(figure: Figure, subject: Subject, side: Side, features: Sequence[Feature]) -> Figure:
+def _with_rows(
+    figure: Figure,
+    subject: Subject,
+    side: Side,
+    features: Sequence[Feature],
+    beside: float,
+) -> Figure:
+    """Place the features; a row on the right leaves ``beside`` mm for a dimension before it."""
     if not features:
         return figure
     look, n, body = subject.front.seen_from(side), figure.scale, figure.body

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from bedmodel.drawing.curves import Point
 from bedmodel.drawing.pens import LAYERS
@@ -31,7 +32,7 @@ class Table:
     most: float = 60.0
     size: float = SIZE
 
-    @property
+    @cached_property
     def widths(self) -> list[float]:
         widths = []
         for i, head in enumerate(self.headings):
@@ -40,7 +41,7 @@ class Table:
             widths.append(min(max(cells) + 0.1, self.most) + 2 * _PAD)
         return widths
 
-    @property
+    @cached_property
     def width(self) -> float:
         return max(sum(self.widths), text_width(self.title, self.size + 1, True))
 
@@ -57,7 +58,7 @@ class Table:
     def _heights(self) -> list[float]:
         return [_ROW + _LINE * (max(map(len, cells)) - 1) for cells in self._lines()]
 
-    @property
+    @cached_property
     def height(self) -> float:
         return _TITLE + (_ROW + 0.6 if any(self.headings) else 0.0) + sum(self._heights())
 
@@ -107,7 +108,7 @@ class Notes:
                 out.append((part, k == 0))
         return out
 
-    @property
+    @cached_property
     def height(self) -> float:
         return _TITLE + _LINE * len(self._wrapped()) + 0.6
 
