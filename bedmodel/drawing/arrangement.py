@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from bedmodel.bed import Piece as BedPiece
 from bedmodel.drawing.compose import Item, Piece, arranged
 from bedmodel.drawing.dims import Station, linear, running
-from bedmodel.drawing.directions import Side, isometric
+from bedmodel.drawing.directions import Side
 from bedmodel.drawing.figure import Figure, Measure, stroke
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import captioned
@@ -71,7 +71,7 @@ def general_arrangement(drafter: Drafter, title: Title) -> Page:
     solids = [whole.plain(piece) for piece in whole.wood]
     sides: tuple[Side, ...] = ("front", "right", "top")
     views = {side: seen(solids, FROM_RIGHT.seen_from(side)) for side in sides}
-    picture = seen(solids, isometric(1.0, 1.0))
+    picture = whole.isometric
 
     def make(size: float, smaller: float) -> list[Item]:
         figures = {

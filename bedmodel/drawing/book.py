@@ -15,6 +15,7 @@ from bedmodel.drawing.page import Page
 from bedmodel.drawing.paper import sheets_of
 from bedmodel.drawing.part_pages import is_small, part_pages, small_pages, title_of
 from bedmodel.drawing.sheet_frame import Title, frame_marks
+from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.whole import Whole
 from bedmodel.exports.paper.drawing_papers import drawing_paper
 from bedmodel.exports.paper.pdf import pdf_bytes
@@ -89,8 +90,9 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
             continue
         title = title_of(subject, design, "", "")
 
-        def make(subject: object = subject, title: Title = title) -> list[Draft]:
-            return [(page, title) for page in part_pages(subject, paper, title)]  # type: ignore[arg-type]
+        def make(subject: Subject = subject, title: Title = title) -> list[Draft]:
+            where = whole.where(subject.kind.name)
+            return [(page, title) for page in part_pages(subject, paper, title, where)]
 
         yield subject.title, make
     if small:

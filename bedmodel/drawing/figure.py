@@ -108,6 +108,12 @@ class Figure:
         for measure in self.measures:
             yield from measure.strokes
 
+    def shrunk(self, by: float) -> Figure:
+        """A picture without words or dimensions, ``by`` times smaller."""
+        strokes = tuple(Stroke(s.ink, s.curve.placed((0.0, 0.0), 1 / by)) for s in self.strokes)
+        body = around(s.box for s in strokes)
+        return Figure(self.name, self.scale * by, body, strokes)
+
     def adding(
         self,
         *,

@@ -15,7 +15,6 @@ from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import Overall, captioned, is_slanting, view_figure
-from bedmodel.drawing.project import View
 from bedmodel.drawing.section_figures import (
     Cutting,
     cuttings,
@@ -32,35 +31,43 @@ from bedmodel.units import format_angle
 
 SCALES = {
     "mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0),
-    "inch": (1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 24.0, 48.0),
+    "inch": (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 48.0),
 }
 _GAPS = (16.0, 12.0, 9.0, 6.5)
-_PICTURES = (80.0, 62.0, 46.0, 34.0)  # mm, the size of the picture beside the views
+# Sizes (mm) to try of the picture of the part, and of the one that shows where it goes.
+_PICTURES = (
+    *((80.0, 52.0), (62.0, 46.0), (46.0, 40.0), (34.0, 34.0)),
+    *((0.0, 34.0), (34.0, 0.0), (0.0, 0.0)),
+)
+Pictures = tuple[float, float]
 
 
-def part_pages(subject: Subject, paper: Paper, title: Title) -> Iterator[Page]:
-    """The sheet of a part: the largest views that have room, then a picture if it has.
+def part_pages(
+    subject: Subject, paper: Paper, title: Title, where: Figure | None = None
+) -> Iterator[Page]:
+    """The sheet of a part: the largest views that have room, then pictures as far as they have.
 
-    A curved outline has a sheet of its own before it.
+    A curved outline has a sheet of its own before it. ``where`` shows the part in the bed.
     """
-    parts = Parts(subject)
+    parts = Parts(subject, where)
     scales, name = SCALES[subject.unit], subject.kind.name
     if subject.curved:
-        yield _outline_page(subject, paper, title)
+        yield _outline_page(parts, paper, title)
         title = replace(title, title=f"{title.title}, joints")
         name = f"{name}_joints"
 
-    def laid(main: float, detail: float, gap: float, picture: float = 0.0) -> Page | None:
-        items = list(parts.items(main, detail, picture))
+    def laid(
+        main: float, detail: float, gap: float, pictures: Pictures = (0.0, 0.0)
+    ) -> Page | None:
+        items = list(parts.items(main, detail, pictures))
         return arranged(name, items, paper, gap, replace(title, scale=scale_text(main)))
 
     for main in scales:
         for detail in (s for s in scales if s <= main):
             if laid(main, detail, _GAPS[-1]) is None:
                 continue
-            tries = [(gap, size) for size in _PICTURES for gap in _GAPS]
-            tries += [(gap, 0.0) for gap in _GAPS]
-            pages = (laid(main, detail, gap, size) for gap, size in tries)
+            tries = [(gap, sizes) for sizes in _PICTURES for gap in _GAPS]
+            pages = (laid(main, detail, gap, sizes) for gap, sizes in tries)
             yield next(page for page in pages if page is not None)
             return
     raise ValueError(f"{name}: no scale fits on {paper.name}")
@@ -114,23 +121,25 @@ _SMALL_NOTES = (
 )
 
 
-def _outline_page(subject: Subject, paper: Paper, title: Title) -> Page:
+def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     """The outline as large as it goes, with the table of its points."""
-    name = subject.kind.name
+    subject, name = parts.subject, parts.subject.kind.name
     title = replace(title, title=f"{title.title}, outline")
     for main in SCALES[subject.unit]:
         figure = captioned(outline_figure(subject, main), main)
         items = [Item((Piece(figure, (0.0, 0.0)),)), Item((), outline_table(subject))]
-        items.append(Item((), _outline_notes(subject)))
-        for gap in _GAPS:
-            stated = replace(title, scale=scale_text(main))
-            page = arranged(f"{name}_outline", items, paper, gap, stated)
-            if page is not None:
-                return page
+        items.append(Item((), _outline_notes()))
+        stated = replace(title, scale=scale_text(main))
+        for sizes in _PICTURES:
+            for gap in _GAPS:
+                full = [*items, *parts.pictures(sizes)]
+                page = arranged(f"{name}_outline", full, paper, gap, stated)
+                if page is not None:
+                    return page
     raise ValueError(f"{name}: no scale fits on {paper.name}")
 
 
-def _outline_notes(subject: Subject) -> Notes:
+def _outline_notes() -> Notes:
     lines = ["the numbers go round the outline; a full-size template comes with the plans"]
     lines.append("saw outside the line and rout to the template, or work down to it by hand")
     lines.append("grain runs along the length; the box in chain lines is the blank")
@@ -140,28 +149,36 @@ def _outline_notes(subject: Subject) -> Notes:
 class Parts:
     """What a part's sheet is made of; each figure is made once for each scale."""
 
-    def __init__(self, subject: Subject) -> None:
+    def __init__(self, subject: Subject, where: Figure | None) -> None:
         self.subject = subject
+        self._where = where
         self.cuts = tuple(cuttings(subject))
         self.alike = ends_alike(subject)
         self.stack, self.ends = _sides(subject, self.alike)
-        self._picture: View | None = None
+        self._picture: Figure | None = None
         self._made: dict[object, Item] = {}
 
-    def items(self, main: float, detail: float, picture: float) -> Iterator[Item]:
+    def items(self, main: float, detail: float, pictures: Pictures) -> Iterator[Item]:
         """The items of the sheet, in the order in which they find their places."""
         yield self._once(("stack", main), lambda: stacked(list(self._stack(main))))
         for side in self.ends:
             yield self._once((side, detail, main), partial(self._end, side, detail, main))
         for cut in self.cuts:
             yield self._once((cut, detail, main), partial(self._cut, cut, detail, main))
-        if picture:
-            yield self._once(("picture", picture), lambda: self._drawn(picture))
+        yield from self.pictures(pictures)
         if not is_plain(self.subject) and not self.subject.curved:
             yield self._once("outline", lambda: Item((), outline_table(self.subject)))
         if self.subject.features:
             yield self._once("table", lambda: Item((), _table(self)))
         yield self._once("notes", lambda: Item((), _notes(self)))
+
+    def pictures(self, sizes: Pictures) -> Iterator[Item]:
+        """The part at equal angles, and where it goes; none of size 0."""
+        part, where = sizes
+        if part:
+            yield self._once(("picture", part), lambda: self._drawn(part))
+        if where and self._where is not None:
+            yield self._once(("where", where), lambda: self._located(where))
 
     def _once(self, key: object, make: Callable[[], Item]) -> Item:
         if key not in self._made:
@@ -194,13 +211,17 @@ class Parts:
 
     def _drawn(self, size: float) -> Item:
         if self._picture is None:
-            self._picture = self.subject.picture()
-        x0, y0, x1, y1 = bounds_of(self._picture.visible)
-        n = max(x1 - x0, y1 - y0) / size
-        curves = [c.placed((0.0, 0.0), 1 / n) for c in self._picture.visible]
-        body = Box(*bounds_of(curves))
-        strokes = tuple(Stroke("edge", c) for c in curves)
-        return Item((Piece(Figure("Picture", n, body, strokes), (0.0, 0.0)),))
+            curves = self.subject.picture().visible
+            strokes = tuple(Stroke("edge", c) for c in curves)
+            self._picture = Figure("Picture", 1.0, Box(*bounds_of(curves)), strokes)
+        body = self._picture.body
+        figure = self._picture.shrunk(max(body.width, body.height) / size)
+        return Item((Piece(figure, (0.0, 0.0)),))
+
+    def _located(self, size: float) -> Item:
+        assert self._where is not None
+        figure = self._where.shrunk(self._where.body.width / size)
+        return Item((Piece(captioned(figure, figure.scale), (0.0, 0.0)),))
 
 
 def _sides(subject: Subject, alike: bool) -> tuple[tuple[Side, ...], tuple[Side, ...]]:

@@ -15,11 +15,12 @@ import cadquery as cq
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
 from bedmodel.drawing.curves import bounds_of
-from bedmodel.drawing.directions import Look
+from bedmodel.drawing.directions import Look, isometric
 from bedmodel.drawing.figure import Figure, Ink, Stroke
 from bedmodel.drawing.limited import view_of
 from bedmodel.drawing.project import View
 from bedmodel.drawing.subject import Subject, subject_of
+from bedmodel.drawing.tidy import tidied
 from bedmodel.exports.paper.sheet import Box
 from bedmodel.frames import Frame, Vector, dot
 from bedmodel.shape import SQUARE, Shape
@@ -28,6 +29,7 @@ from bedmodel.solids import location, make_solid
 FROM_FOOT = Look((-1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
 FROM_HEAD = Look((1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
 FROM_RIGHT = Look((0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+FROM_CORNER = isometric(1.0, 1.0)
 HEAD_LEFT = FROM_RIGHT.seen_from("top")  # from above, the head on the left
 
 
@@ -65,6 +67,20 @@ class Whole:
     def jointed(self, piece: Piece) -> cq.Shape:
         """The piece in its place with square edges and its mortises, recesses and pockets."""
         return _made(self._jointed, piece, with_joints)
+
+    @cached_property
+    def isometric(self) -> View:
+        """The whole bed at equal angles, from above its foot on the right."""
+        return seen([self.plain(piece) for piece in self.wood], FROM_CORNER)
+
+    def where(self, kind: str) -> Figure:
+        """The bed in grey, small, and over it the pieces of one kind in black (1:1)."""
+        pieces = [p for p in self.bed.pieces if p.kind.name == kind]
+        own = seen([self.plain(p) for p in pieces], FROM_CORNER).visible
+        rest = tidied(own, self.isometric.visible)[1]
+        strokes = [Stroke("done", c) for c in rest] + [Stroke("whole", c) for c in own]
+        body = Box(*bounds_of(s.curve for s in strokes))
+        return Figure("Where it goes", 1.0, body, tuple(strokes))
 
     @cached_property
     def subjects(self) -> dict[str, Subject]:
