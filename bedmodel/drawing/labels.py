@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -56,6 +56,11 @@ class Ink:
             return False
         return next(self.crossing(box), None) is None
 
+    def leaves_words(self, lines: Iterable[Stroke]) -> bool:
+        """True when no word is crossed by new lines."""
+        ends = [line.curve.points() for line in lines]
+        return not any(crosses(p[0], p[-1], box) for p in ends for box in self.boxes)
+
 
 def crosses(a: Point, b: Point, box: Box) -> bool:
     """True when a line has any point inside a box."""
@@ -85,9 +90,14 @@ def set_label(
     least: float = 1.0,
     prefer_deg: float = 45.0,
     within: Box | None = None,
-    reach: float = 26.0,
+    reach: float = 34.0,
+    avoid: Sequence[Point] = (),
 ) -> tuple[Text, tuple[Stroke, ...]]:
-    """A word as near as can be to a point, with a leader where it is not beside it."""
+    """A word as near as can be to a point, with a leader where it is not beside it.
+
+    It stays ``within`` a box, no further than ``reach``, and covers none of the points that
+    other words are for.
+    """
     plain = Text(text, (0.0, 0.0), size, bold).box
     high, wide = plain.height, plain.width
     best: tuple[Text, tuple[Stroke, ...]] | None = None
@@ -100,11 +110,15 @@ def set_label(
             y = at[1] + s * (distance + high / 2 * abs(s))
             box = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
             clear = Box(box.x0 - 0.35, box.y0 - 0.25, box.x1 + 0.35, box.y1 + 0.25)
-            if ink.is_free(clear) and (within is None or within.holds(clear)):
-                word = Text(text, (box.x0, box.y0 - plain.y0), size, bold)
-                lead = _leader(at, box) if distance > 3.0 else ()
-                best = word, lead
-                break
+            if not ink.is_free(clear) or not (within is None or within.holds(clear)):
+                continue
+            if any(crosses(p, (p[0] + 0.1, p[1]), clear) for p in avoid if p != at):
+                continue
+            lead = _leader(at, box) if distance > 3.0 else ()
+            if not ink.leaves_words(lead):
+                continue
+            best = Text(text, (box.x0, box.y0 - plain.y0), size, bold), lead
+            break
         distance += 0.8
     if best is None:
         word = Text(text, (at[0] + least, at[1] + least - plain.y0), size, bold)

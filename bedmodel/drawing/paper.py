@@ -6,7 +6,8 @@ marks, with the pen of their layer, and its texts stay texts, whatever fonts a m
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from ezdxf.addons.drawing.backend import Backend
@@ -148,3 +149,31 @@ class _Frontend(UniversalFrontend):
     def draw_text_entity(self, entity: Any, properties: Any) -> None:
         del properties
         self.pipeline.write(entity)  # type: ignore[attr-defined]
+
+    def draw_hatch_pattern(self, polygon: Any, paths: Any, properties: Any) -> None:
+        """Hatch by even and odd; the library's own way shifts the lines by chance each time."""
+        del paths
+        rings = [[(x, y) for x, y, *_ in path.vertices] for path in polygon.paths]
+        for line in polygon.pattern.lines:
+            gap = Vec2(line.offset).magnitude
+            for start, end in hatched(rings, gap, line.angle):
+                self.pipeline.draw_line(Vec3(*start), Vec3(*end), properties)
+
+
+def hatched(
+    rings: Sequence[Sequence[Point]], gap: float, angle_deg: float
+) -> Iterator[tuple[Point, Point]]:
+    """Parallel lines inside the outer ring and outside the others, on one grid."""
+    c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    turned = [[(x * c + y * s, y * c - x * s) for x, y in ring] for ring in rings]
+    levels = [y for ring in turned for _, y in ring]
+    for k in range(math.ceil(min(levels) / gap - 0.5), math.floor(max(levels) / gap - 0.5) + 1):
+        y = (k + 0.5) * gap
+        cuts = sorted(
+            x0 + (x1 - x0) * (y - y0) / (y1 - y0)
+            for ring in turned
+            for (x0, y0), (x1, y1) in zip(ring, [*ring[1:], ring[0]], strict=True)
+            if (y0 <= y) != (y1 <= y)
+        )
+        for x0, x1 in zip(cuts[::2], cuts[1::2], strict=True):
+            yield (x0 * c - y * s, x0 * s + y * c), (x1 * c - y * s, x1 * s + y * c)

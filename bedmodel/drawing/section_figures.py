@@ -196,13 +196,23 @@ def _with_codes_inside(figure: Figure, cutting: Cutting, look: Look) -> Figure:
     ink = Ink.of(figure)
     words: list[Text] = []
     lines: list[Stroke] = []
-    for feature, place in cutting.meets:
+    middles = []
+    for _, place in cutting.meets:
         flat = [look.flat(p) for p in place.corners()]
         deep = look.flat(scale(place.item.frame.z, place.depth / 2))
         x = (sum(p[0] for p in flat) / 4 + deep[0]) / figure.scale
         y = (sum(p[1] for p in flat) / 4 + deep[1]) / figure.scale
+        middles.append((x, y))
+    for (feature, _), at in zip(cutting.meets, middles, strict=True):
         word, lead = set_label(
-            ink, (x, y), feature.code, CODE_SIZE, bold=True, least=0.0, prefer_deg=-45
+            ink,
+            at,
+            feature.code,
+            CODE_SIZE,
+            bold=True,
+            least=0.0,
+            prefer_deg=-45,
+            avoid=middles,
         )
         words.append(word)
         lines += lead
