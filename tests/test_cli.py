@@ -39,6 +39,7 @@ OPTIONS = {
     "buy": ("sheet", "--size", "--mattress", "--set", "--shop", "--csv", "--json"),
     "boards": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--by", "--json"),
     "steps": ("sheet", "--size", "--mattress", "--set", "--shop", "--json"),
+    "draw": ("sheet", "--size", "--mattress", "--set", "--paper", "--out", "--json"),
     "show": ("sheet", "--size", "--mattress", "--set", "--picture", "--out", "--json"),
 }
 

@@ -230,6 +230,8 @@ def rebuilt(bed: Bed, kind: Kind, sheet: SheetRead) -> Shape:
             "left": ((0.0, y, thick - x if up > 0 else x), (1, 0, 0), (0, 1, 0)),
         }
         side = sides[code]
+        if row.what.endswith("each end"):  # it is the left end that is drawn
+            side = "left"
         if up < 0 and side in ("top", "bottom"):  # the part is turned over, top for bottom
             side = {"top": "bottom", "bottom": "top"}[side]
         origin, z, along = into[side]
