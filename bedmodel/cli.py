@@ -51,6 +51,7 @@ VERBS = {
     "nest": "lay out the legs on thick planks, and templates and jig plates on sheet goods",
     "steps": "list the order of work, with the settings of each machine and its cautions",
     "report": "write one page with a 3D view, checks, joints and lists, for any browser",
+    "draw": "draw the sheets: arrangement, parts, joints, slats, as DXF, PDF and SVG",
     "show": "draw a picture of the bed and list its parts",
 }
 
@@ -285,6 +286,17 @@ def _nest_arguments(verb: argparse.ArgumentParser) -> None:
     _json_argument(verb)
 
 
+def _draw_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    verb.add_argument(
+        "--paper",
+        metavar="NAME",
+        help="A4, A3, Letter or Tabloid (default: A4, or Letter for a sheet in inches)",
+    )
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
+    _json_argument(verb)
+
+
 def _show_arguments(verb: argparse.ArgumentParser) -> None:
     _design_arguments(verb)
     verb.add_argument(
@@ -312,5 +324,6 @@ _ARGUMENTS = {
     "nest": _nest_arguments,
     "steps": _steps_arguments,
     "report": _report_arguments,
+    "draw": _draw_arguments,
     "show": _show_arguments,
 }

@@ -69,6 +69,7 @@ OPTIONS = {
     ),
     "steps": ("sheet", "--size", "--mattress", "--set", "--shop", "--json"),
     "report": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--out", "--json"),
+    "draw": ("sheet", "--size", "--mattress", "--set", "--paper", "--out", "--json"),
     "show": ("sheet", "--size", "--mattress", "--set", "--picture", "--out", "--json"),
 }
 

@@ -37,8 +37,9 @@ LAYERS = (
     ("assembly",),
     ("checks", "strength", "movement", "comfort"),
     ("lumber", "shop_profile", "stock"),
-    ("shop", "drawing"),
+    ("shop",),
     ("exports",),
+    ("drawing",),
     ("build", "host"),
     ("verbs", "cli", "__main__"),
 )

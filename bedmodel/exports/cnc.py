@@ -56,7 +56,7 @@ def drawing_bytes(
     """
     if version not in VERSIONS:
         raise InputError("DXF version", version, "one of " + ", ".join(VERSIONS))
-    with _without_clock():
+    with without_clock():
         document = new_document(version, setup=False)
         _set_header(document, rings[0][1], version)
         for name in layers:
@@ -104,7 +104,7 @@ def _draw(
 
 
 @contextmanager
-def _without_clock() -> Iterator[None]:
+def without_clock() -> Iterator[None]:
     """Write fixed dates and ids for the time being, then put the library back as it was."""
     options = ezdxf.options  # type: ignore[attr-defined]
     before = options.write_fixed_meta_data_for_testing

@@ -1,0 +1,350 @@
+"""A sheet for each kind of part: its views, sections, dimensions, and the table of its features."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from functools import partial
+
+from bedmodel.drawing.compose import Item, Piece, arranged, stacked
+from bedmodel.drawing.curves import bounds_of
+from bedmodel.drawing.directions import Side
+from bedmodel.drawing.features import Feature, from_face
+from bedmodel.drawing.figure import Figure, Stroke
+from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
+from bedmodel.drawing.page import Page
+from bedmodel.drawing.part_figures import Overall, captioned, is_slanting, view_figure
+from bedmodel.drawing.section_figures import (
+    Cutting,
+    cuttings,
+    ends_alike,
+    section_figure,
+    section_key,
+)
+from bedmodel.drawing.sheet_frame import Title, scale_text
+from bedmodel.drawing.subject import Subject
+from bedmodel.drawing.tables import Notes, Table
+from bedmodel.exports.paper.sheet import Box, Paper
+from bedmodel.materials import material
+from bedmodel.units import format_angle
+
+SCALES = {
+    "mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0),
+    "inch": (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 48.0),
+}
+_GAPS = (16.0, 12.0, 9.0, 6.5)
+# Sizes (mm) to try of the picture of the part, and of the one that shows where it goes.
+_PICTURES = (
+    *((80.0, 52.0), (62.0, 46.0), (46.0, 40.0), (34.0, 34.0)),
+    *((0.0, 34.0), (34.0, 0.0), (0.0, 0.0)),
+)
+Pictures = tuple[float, float]
+
+
+def part_pages(
+    subject: Subject, paper: Paper, title: Title, where: Figure | None = None
+) -> Iterator[Page]:
+    """The sheet of a part: the largest views that have room, then pictures as far as they have.
+
+    A curved outline has a sheet of its own before it. ``where`` shows the part in the bed.
+    """
+    parts = Parts(subject, where)
+    scales, name = SCALES[subject.unit], subject.kind.name
+    if subject.curved:
+        yield _outline_page(parts, paper, title)
+        title = replace(title, title=f"{title.title}, joints")
+        name = f"{name}_joints"
+
+    def laid(
+        main: float, detail: float, gap: float, pictures: Pictures = (0.0, 0.0)
+    ) -> Page | None:
+        items = list(parts.items(main, detail, pictures))
+        return arranged(name, items, paper, gap, replace(title, scale=scale_text(main)))
+
+    for main in scales:
+        for detail in (s for s in scales if s <= main):
+            if laid(main, detail, _GAPS[-1]) is None:
+                continue
+            tries = [(gap, sizes) for sizes in _PICTURES for gap in _GAPS]
+            pages = (laid(main, detail, gap, sizes) for gap, sizes in tries)
+            yield next(page for page in pages if page is not None)
+            return
+    raise ValueError(f"{name}: no scale fits on {paper.name}")
+
+
+def is_small(subject: Subject) -> bool:
+    """True for a piece with nothing to mark on it, which shares a sheet with others."""
+    return not subject.features and not subject.kind.is_metal and max(subject.shape.blank) < _SMALL
+
+
+def small_pages(subjects: Sequence[Subject], paper: Paper, title: Title) -> Iterator[Page]:
+    """Loose tenons and dowels, as many as there is room for on a sheet."""
+    left = list(subjects)
+    while left:
+        for count in range(len(left), 0, -1):
+            page = _small_page(left[:count], paper, title)
+            if page is not None:
+                break
+        else:
+            raise ValueError(f"{left[0].kind.name}: no scale fits on {paper.name}")
+        yield page
+        left = left[count:]
+
+
+def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page | None:
+    for main in SCALES[subjects[0].unit][:2]:
+        items = []
+        for subject in subjects:
+            words = f"{subject.title}, {len(subject.pieces)} to make"
+            name = words[0].upper() + words[1:]
+            front = view_figure(subject, "front", main, Overall("length", "width"))
+            end = view_figure(subject, "right", main, Overall("thickness"))
+            front = captioned(replace(front, name=name), main)
+            x = front.box.x1 + 8.0 - end.box.x0
+            items.append(Item((Piece(front, (0.0, 0.0)), Piece(end, (x, 0.0)))))
+        items.append(Item((), Notes("Notes", _SMALL_NOTES, 76.0)))
+        for gap in (22.0, *_GAPS):
+            page = arranged(
+                "small_parts", items, paper, gap, replace(title, scale=scale_text(main))
+            )
+            if page is not None:
+                return page
+    return None
+
+
+_SMALL = 130.0  # mm
+_SMALL_NOTES = (
+    "edges left sharp; grain along the length",
+    "fit each to its mortise: it slides in by hand, without play",
+    "plane and rip them as long strips, then crosscut; never rip short pieces",
+)
+
+
+def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
+    """The outline as large as it goes, with the table of its points."""
+    subject, name = parts.subject, parts.subject.kind.name
+    title = replace(title, title=f"{title.title}, outline")
+    for main in SCALES[subject.unit]:
+        figure = captioned(outline_figure(subject, main), main)
+        items = [Item((Piece(figure, (0.0, 0.0)),)), Item((), outline_table(subject))]
+        items.append(Item((), _outline_notes()))
+        stated = replace(title, scale=scale_text(main))
+        for sizes in _PICTURES:
+            for gap in _GAPS:
+                full = [*items, *parts.pictures(sizes)]
+                page = arranged(f"{name}_outline", full, paper, gap, stated)
+                if page is not None:
+                    return page
+    raise ValueError(f"{name}: no scale fits on {paper.name}")
+
+
+def _outline_notes() -> Notes:
+    lines = ["the numbers go round the outline; a full-size template comes with the plans"]
+    lines.append("saw outside the line and rout to the template, or work down to it by hand")
+    lines.append("grain runs along the length; the box in chain lines is the blank")
+    return Notes("Notes", tuple(lines), 76.0)
+
+
+class Parts:
+    """What a part's sheet is made of; each figure is made once for each scale."""
+
+    def __init__(self, subject: Subject, where: Figure | None) -> None:
+        self.subject = subject
+        self._where = where
+        self.cuts = tuple(cuttings(subject))
+        self.alike = ends_alike(subject)
+        self.stack, self.ends = _sides(subject, self.alike)
+        self._picture: Figure | None = None
+        self._made: dict[object, Item] = {}
+
+    def items(self, main: float, detail: float, pictures: Pictures) -> Iterator[Item]:
+        """The items of the sheet, in the order in which they find their places."""
+        yield self._once(("stack", main), lambda: stacked(list(self._stack(main))))
+        for side in self.ends:
+            yield self._once((side, detail, main), partial(self._end, side, detail, main))
+        for cut in self.cuts:
+            yield self._once((cut, detail, main), partial(self._cut, cut, detail, main))
+        yield from self.pictures(pictures)
+        if not is_plain(self.subject) and not self.subject.curved:
+            yield self._once("outline", lambda: Item((), outline_table(self.subject)))
+        if self.subject.features:
+            yield self._once("table", lambda: Item((), _table(self)))
+        yield self._once("notes", lambda: Item((), _notes(self)))
+
+    def pictures(self, sizes: Pictures) -> Iterator[Item]:
+        """The part at equal angles, and where it goes; none of size 0."""
+        part, where = sizes
+        if part:
+            yield self._once(("picture", part), lambda: self._drawn(part))
+        if where and self._where is not None:
+            yield self._once(("where", where), lambda: self._located(where))
+
+    def _once(self, key: object, make: Callable[[], Item]) -> Item:
+        if key not in self._made:
+            self._made[key] = make()
+        return self._made[key]
+
+    def _stack(self, main: float) -> Iterator[Figure]:
+        thick_on = next((s for s in ("top", "bottom") if s in self.stack), "")
+        for side in self.stack:
+            along = "length" if side == self.stack[-1] else ""
+            across = {"front": "width", thick_on: "thickness"}.get(side, "")
+            if self.subject.curved:  # the sheet of the outline has them
+                along, across = "", "thickness" if side == thick_on else ""
+            planes = self.cuts if side == "front" else ()
+            figure = view_figure(self.subject, side, main, Overall(along, across), planes)
+            yield captioned(figure, main)
+
+    def _end(self, side: Side, detail: float, main: float) -> Item:
+        thick = side == self.ends[0] and not {"top", "bottom"} & set(self.stack)
+        overall = Overall(along="thickness" if thick else "")
+        figure = view_figure(self.subject, side, detail, overall)
+        if self.alike:
+            figure = replace(figure, name="Each end")
+        return Item((Piece(captioned(figure, main), (0.0, 0.0)),))
+
+    def _cut(self, cut: Cutting, detail: float, main: float) -> Item:
+        deepest = max(place.depth for _, place in cut.meets)
+        figure = section_figure(self.subject, cut, detail, max(1.8 * deepest, 45.0))
+        return Item((Piece(captioned(figure, main), (0.0, 0.0)),))
+
+    def _drawn(self, size: float) -> Item:
+        if self._picture is None:
+            curves = self.subject.picture().visible
+            strokes = tuple(Stroke("edge", c) for c in curves)
+            self._picture = Figure("Picture", 1.0, Box(*bounds_of(curves)), strokes)
+        body = self._picture.body
+        figure = self._picture.shrunk(max(body.width, body.height) / size)
+        return Item((Piece(figure, (0.0, 0.0)),))
+
+    def _located(self, size: float) -> Item:
+        assert self._where is not None
+        figure = self._where.shrunk(self._where.body.width / size)
+        return Item((Piece(captioned(figure, figure.scale), (0.0, 0.0)),))
+
+
+def _sides(subject: Subject, alike: bool) -> tuple[tuple[Side, ...], tuple[Side, ...]]:
+    """The views that are stacked, and the end views."""
+    stack: list[Side] = ["front"]
+    if subject.on("top"):
+        stack.insert(0, "top")
+    if subject.on("bottom") or (subject.shape.face == "xz" and "top" not in stack):
+        stack.append("bottom")
+    if subject.on("back"):
+        stack.append("back")
+    ends: list[Side] = []
+    if subject.on("left"):
+        ends.append("left")
+    if subject.on("right") and not alike:
+        ends.append("right")
+    if not ends and "top" not in stack and "bottom" not in stack:
+        ends.append("right")
+    return tuple(stack), tuple(ends)
+
+
+def _table(parts: Parts) -> Table:
+    subject = parts.subject
+    shown = {
+        section_key(feature): f"{cut.letter}\u2013{cut.letter}"
+        for cut in parts.cuts
+        for feature, _ in cut.meets
+    }
+    rows = []
+    for feature in subject.features:
+        if parts.alike and feature.side == "right":
+            continue
+        ends = 2 if parts.alike and feature.side == "left" else 1
+        rows.append(
+            (
+                feature.code,
+                feature.what + (", each end" if ends == 2 else ""),
+                str(len(feature.places) * ends),
+                _size(subject, feature),
+                _depth(subject, feature, shown.get(section_key(feature), "")),
+            )
+        )
+    return Table("Features", ("", "what", "no.", "size", "deep"), tuple(rows), "  r")
+
+
+def _size(subject: Subject, feature: Feature) -> str:
+    place = feature.first
+    long, wide = place.spans
+    if place.is_round:
+        return f"\u00d8 {subject.text(wide)}"
+    long, wide = max(long, wide), min(long, wide)
+    text = f"{subject.text(long)} \u00d7 {subject.text(wide)}"
+    ends = getattr(place.item, "ends", "")
+    return f"{text}, round ends" if ends == "round" else text
+
+
+def _depth(subject: Subject, feature: Feature, section: str) -> str:
+    if getattr(feature.first.item, "through", False):
+        return "through"
+    if section:
+        return f"see {section}"
+    return subject.text(from_face(feature.first, subject.places))
+
+
+_EDGES = {"long": "long edges", "show": "show face", "inside": "inside face"}
+
+
+def _notes(parts: Parts) -> Notes:
+    subject = parts.subject
+    lines = []
+    if subject.kind.is_metal:
+        lines.append("bought: check its sizes before anything is cut for it")
+    easing = subject.shape.easing
+    if easing.active:
+        what = "rounded over, radius" if easing.style == "roundover" else "chamfered"
+        edges = ", ".join(_EDGES.get(edge, edge) for edge in sorted(easing.edges))
+        lines.append(f"edges {what} {subject.text(easing.size)}: {edges}; all others left sharp")
+    elif not subject.kind.is_metal:
+        lines.append("edges left sharp")
+    for feature in subject.features:
+        look = subject.front.seen_from(feature.side)
+        if feature.side not in ("left", "right") and is_slanting(feature, look):
+            lines.append(f"{feature.code}: all in one straight line from the first to the last")
+    if parts.alike:
+        lines.append("both ends alike, mirrored")
+    lines += _off_square(subject)
+    if subject.features:
+        start = "where the joint face begins" if subject.joint is not None else "the left end"
+        lines.append(
+            f"running dimensions begin at the small circles: along, at {start}; mark all of a row "
+            "from there, never one from the next"
+        )
+    if not subject.kind.is_metal:
+        lines.append("grain along the length")
+    return Notes("Notes", tuple(lines), 76.0)
+
+
+def _off_square(subject: Subject) -> Iterator[str]:
+    """Ends of a rail that are not square."""
+    if subject.shape.face != "xz":
+        return
+    ends: dict[str, list[str]] = {}
+    for edge in subject.shape.outline.edges():
+        rise, run = edge.end[1] - edge.start[1], edge.end[0] - edge.start[0]
+        off = abs(math.degrees(math.atan2(run, rise)))
+        off = min(off, 180 - off)
+        if 0.02 < off < 45:
+            ends.setdefault(format_angle(off), []).append(edge.name.replace("_", " "))
+    for angle, names in ends.items():
+        yield f"{' and '.join(sorted(names))} cut {angle} off square, as the outline says"
+
+
+def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
+    """What a part's title block says; the scale comes when the sheet is laid out."""
+    name = subject.title
+    return Title(
+        name[0].upper() + name[1:],
+        design,
+        "Part drawing",
+        number,
+        sheet,
+        "",
+        "inches" if subject.unit == "inch" else "millimetres",
+        material(subject.kind.species).label,
+        str(len(subject.pieces)),
+    )
