@@ -19,7 +19,7 @@ from bedmodel.drawing.figure import HATCH_GAP, Figure, Fill, Measure
 from bedmodel.drawing.page import Page, Placed
 from bedmodel.drawing.pens import LAYERS, OF_INK
 from bedmodel.exports.cnc import without_clock
-from bedmodel.exports.paper.sheet import Circle, Mark, Text
+from bedmodel.exports.paper.sheet import Circle, Clipped, Mark, Text
 from bedmodel.exports.paper.type import MM_PER_POINT
 
 SLOT = 20_000.0  # mm from one figure to the next
@@ -104,6 +104,8 @@ def _draw_mark(layout: Any, mark: Mark) -> None:
     if isinstance(mark, Text):
         _write(layout, mark, (0.0, 0.0), 1.0, "TEXT")
         return
+    if isinstance(mark, Clipped):
+        raise TypeError("a drawing's own marks are not cut off at a box")
     look = {"layer": mark.role or "THIN"}
     if isinstance(mark, Circle):
         if mark.fill:

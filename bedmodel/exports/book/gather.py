@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bedmodel.assembly import Bed
+from bedmodel.drawing.book import make_drawings
+from bedmodel.drawing.pictures import marks_in, step_picture
+from bedmodel.drawing.whole import Whole
 from bedmodel.exports.board_files import plan_notes, setup_of
 from bedmodel.exports.book.contents import Contents
 from bedmodel.exports.looks import looks_of
-from bedmodel.exports.paper.sheet import Paper, Sheet
+from bedmodel.exports.paper.sheet import Box, Paper, Sheet
 from bedmodel.exports.picture import png_bytes
 from bedmodel.exports.plan_pages.nest import nest_sheets
 from bedmodel.exports.plan_pages.nested import TRACED, leg_planks
@@ -21,6 +24,7 @@ from bedmodel.movement.parts import movement
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.order_of_work import steps
 from bedmodel.shop.setting_out import setting_out
+from bedmodel.shop.steps import Step
 from bedmodel.stock.buying import buying_list
 from bedmodel.stock.cut_list import CutList, cut_list
 from bedmodel.stock.sawing import plan_for_shop
@@ -31,13 +35,23 @@ if TYPE_CHECKING:
     from bedmodel.checks.finding import Result
 
 PICTURE = (1280, 800)  # dots
+PICTURE_SIZE = (150.0, 82.0)  # mm, of a step's
+FEW = 0.6  # share of all pieces; a step on more than these is of the whole bed
+Say = Callable[[str], None]
 
 
-def gathered(bed: Bed, results: Sequence[Result], workshop: Workshop, paper: Paper) -> Contents:
+def gathered(
+    bed: Bed,
+    results: Sequence[Result],
+    workshop: Workshop,
+    paper: Paper,
+    say: Say = lambda text: None,
+) -> Contents:
     """The contents of the book of a bed. Raises InputError for what the shop cannot make."""
     layout, shop = bed.layout, workshop.shop
     cuts = cut_list(bed.pieces, shop, layout.sheet.design.unit)
     found = strength(layout)
+    work = steps(layout, cuts, tuple(piece.name for piece in bed.pieces), shop)
     width, height = PICTURE
     return Contents(
         layout=layout,
@@ -45,12 +59,14 @@ def gathered(bed: Bed, results: Sequence[Result], workshop: Workshop, paper: Pap
         results=results,
         cuts=cuts,
         buying=buying_list(cuts, shop, layout.sheet.wood.species, layout.sheet.own_woods),
-        steps=steps(layout, cuts, tuple(piece.name for piece in bed.pieces), shop),
+        steps=work,
         marks=setting_out(layout, bed.pieces),
         jigs=make_jigs(layout, bed.pieces, workshop.cutters_of),
         mass_kg=bed.total_mass_kg,
         cover=png_bytes(bed.pieces, bed.solids, looks_of(bed), width=width, height=height),
         paper=paper,
+        step_pictures=_pictures(bed, cuts, work),
+        drawings=make_drawings(bed, paper.name, say).sheets,
         board_pages=_board_pages(bed, cuts, workshop),
         reckoning=(strength_page(found),),
         more=(
@@ -58,6 +74,30 @@ def gathered(bed: Bed, results: Sequence[Result], workshop: Workshop, paper: Pap
             ("Of the wood's movement", movement(layout).assumptions),
         ),
     )
+
+
+def _pictures(bed: Bed, cuts: CutList, work: Sequence[Step]) -> dict[int, Sheet]:
+    """A picture of each step that puts pieces in, or works on a few: these dark, the rest pale.
+
+    Steps on nearly all parts, such as planing, have none: it would tell nothing.
+    """
+    whole, done = Whole(bed), list[str]()
+    rows = {item.name: item.pieces for item in cuts.items}
+    names = [piece.name for piece in bed.pieces]
+    found = {}
+    for number, step in enumerate(work, start=1):
+        if step.pieces:
+            new, old = step.pieces, tuple(done)
+            done += step.pieces
+        else:
+            new = tuple(name for part in step.parts for name in rows.get(part, ()))
+            old = tuple(name for name in names if name not in new)
+            if not new or len(new) > FEW * len(names):
+                continue
+        box = Box(0.0, 0.0, *PICTURE_SIZE)
+        marks = tuple(marks_in(step_picture(whole, new, old), box))
+        found[number] = Sheet(Paper("", *PICTURE_SIZE), step.title, marks)
+    return found
 
 
 def _board_pages(bed: Bed, cuts: CutList, workshop: Workshop) -> tuple[Sheet, ...]:
