@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
+from typing import Any
 
 from bedmodel.assembly import Bed
 from bedmodel.drawing.arrangement import Drafter, end_page, general_arrangement, slat_page
@@ -29,12 +30,17 @@ Draft = tuple[Page, Title]
 
 @dataclass(frozen=True)
 class Drawings:
-    """The drawings of a bed; ``sheets`` are what ``dxf`` shows, one a layout, in order."""
+    """The drawings of a bed; ``sheets`` are what ``document`` shows, one a layout, in order."""
 
     name: str
     pages: tuple[Page, ...]
     sheets: tuple[Sheet, ...]
-    dxf: bytes
+    document: Any
+
+    @cached_property
+    def dxf(self) -> bytes:
+        """The document as a file; written when it is asked for, as a plan book never does."""
+        return dxf_bytes(self.document)
 
     @property
     def pdf(self) -> bytes:
@@ -58,7 +64,7 @@ def make_drawings(bed: Bed, paper: str = "A4", say: Say = lambda text: None) -> 
     say("writing the drawings")
     document = make_document(pages)
     sheets = tuple(sheets_of(document, [(page.name, page.title) for page in pages]))
-    return Drawings(bed.layout.sheet.design.title, tuple(pages), sheets, dxf_bytes(document))
+    return Drawings(bed.layout.sheet.design.title, tuple(pages), sheets, document)
 
 
 def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Draft]]]]:

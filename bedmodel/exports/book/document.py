@@ -1,6 +1,7 @@
 """Lay chapters out on pages: numbers, running feet, a list of contents, bookmarks.
 
 The pages are laid out twice: the first pass only finds on which page each chapter begins.
+The list of contents has a page to itself, so that its lines move nothing.
 """
 
 from __future__ import annotations
@@ -128,10 +129,8 @@ def book_bytes(
     """
     fonts()
     first = _laid_out(io.BytesIO(), title, paper, others, story([], False), 0)
-    # The list of contents has its lines now, which may move what follows by a page.
-    second = _laid_out(io.BytesIO(), title, paper, others, story(first.openings, False), first.page)
     out = io.BytesIO()
-    _laid_out(out, title, paper, others, story(second.openings, True), second.page)
+    _laid_out(out, title, paper, others, story(first.openings, True), first.page)
     return out.getvalue()
 
 

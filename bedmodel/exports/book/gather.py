@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -11,6 +12,7 @@ from bedmodel.drawing.book import make_drawings
 from bedmodel.drawing.pictures import marks_in, step_picture
 from bedmodel.drawing.whole import Whole
 from bedmodel.exports.board_files import plan_notes, setup_of
+from bedmodel.exports.book.beside import begun
 from bedmodel.exports.book.contents import Contents
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.paper.sheet import Box, Paper, Sheet
@@ -49,11 +51,12 @@ def gathered(
 ) -> Contents:
     """The contents of the book of a bed. Raises InputError for what the shop cannot make."""
     layout, shop = bed.layout, workshop.shop
+    cover = begun(_cover, bed)
     cuts = cut_list(bed.pieces, shop, layout.sheet.design.unit)
     found = strength(layout)
     work = steps(layout, cuts, tuple(piece.name for piece in bed.pieces), shop)
-    width, height = PICTURE
-    return Contents(
+    pictures = begun(_pictures, (bed, cuts, work))
+    contents = Contents(
         layout=layout,
         pieces=bed.pieces,
         results=results,
@@ -63,9 +66,8 @@ def gathered(
         marks=setting_out(layout, bed.pieces),
         jigs=make_jigs(layout, bed.pieces, workshop.cutters_of),
         mass_kg=bed.total_mass_kg,
-        cover=png_bytes(bed.pieces, bed.solids, looks_of(bed), width=width, height=height),
+        cover=b"",
         paper=paper,
-        step_pictures=_pictures(bed, cuts, work),
         drawings=make_drawings(bed, paper.name, say).sheets,
         board_pages=_board_pages(bed, cuts, workshop),
         reckoning=(strength_page(found),),
@@ -74,17 +76,26 @@ def gathered(
             ("Of the wood's movement", movement(layout).assumptions),
         ),
     )
+    say("drawing the cover")
+    return replace(contents, cover=cover(), step_pictures=pickle.loads(pictures()))
 
 
-def _pictures(bed: Bed, cuts: CutList, work: Sequence[Step]) -> dict[int, Sheet]:
+def _cover(bed: Bed) -> bytes:
+    width, height = PICTURE
+    return png_bytes(bed.pieces, bed.solids, looks_of(bed), width=width, height=height)
+
+
+def _pictures(given: tuple[Bed, CutList, Sequence[Step]]) -> bytes:
     """A picture of each step that puts pieces in, or works on a few: these dark, the rest pale.
 
-    Steps on nearly all parts, such as planing, have none: it would tell nothing.
+    Steps on nearly all parts, such as planing, have none: it would tell nothing. Pickled, by
+    the number of the step, to come from another process of our own.
     """
+    bed, cuts, work = given
     whole, done = Whole(bed), list[str]()
     rows = {item.name: item.pieces for item in cuts.items}
     names = [piece.name for piece in bed.pieces]
-    found = {}
+    found: dict[int, Sheet] = {}
     for number, step in enumerate(work, start=1):
         if step.pieces:
             new, old = step.pieces, tuple(done)
@@ -97,7 +108,7 @@ def _pictures(bed: Bed, cuts: CutList, work: Sequence[Step]) -> dict[int, Sheet]
         box = Box(0.0, 0.0, *PICTURE_SIZE)
         marks = tuple(marks_in(step_picture(whole, new, old), box))
         found[number] = Sheet(Paper("", *PICTURE_SIZE), step.title, marks)
-    return found
+    return pickle.dumps(found)
 
 
 def _board_pages(bed: Bed, cuts: CutList, workshop: Workshop) -> tuple[Sheet, ...]:
