@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from reportlab.platypus import CondPageBreak, Spacer
+from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
 
 from bedmodel.exports.book.contents import Contents
 from bedmodel.exports.book.document import Drawn, Story, heading
@@ -27,12 +27,13 @@ def steps(book: Contents, is_drawn: bool) -> Story:
     ]
     for number, step in enumerate(book.steps, start=1):
         picture = book.step_pictures.get(number)
-        height = picture.paper.height if picture else 0.0
-        story.append(CondPageBreak((_ROOM + height) * POINTS))
-        story += _step(book, number, step)
+        told = _step(book, number, step)
         if picture:
-            story += [Spacer(1, 4), Drawn(picture, is_drawn, text_width_of(book.paper))]
-        story.append(Spacer(1, 12))
+            drawn = Drawn(picture, is_drawn, text_width_of(book.paper))
+            story.append(KeepTogether([*told, Spacer(1, 4), drawn]))
+        else:
+            story += [CondPageBreak(_ROOM * POINTS), *told]
+        story.append(Spacer(1, 14))
     return story
 
 

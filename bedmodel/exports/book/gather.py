@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from bedmodel.checks.finding import Result
 
 PICTURE = (1280, 800)  # dots
-PICTURE_SIZE = (150.0, 82.0)  # mm, of a step's
+PICTURE_SIZE = (120.0, 66.0)  # mm, of a step's
 FEW = 0.6  # share of all pieces; a step on more than these is of the whole bed
 Say = Callable[[str], None]
 
