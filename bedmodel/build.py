@@ -8,12 +8,14 @@ from pathlib import Path
 
 from bedmodel.assembly import Bed, make_bed
 from bedmodel.bed import Kind, Piece
+from bedmodel.build_groups import USUAL
 from bedmodel.checks.finding import Result
 from bedmodel.checks.run import run_checks
 from bedmodel.exports.jig_files import write_jigs
 from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
+from bedmodel.exports.paper.sheet import A4, LETTER
 from bedmodel.exports.publish import MANIFEST, fresh_folder, write_bytes, write_text
 from bedmodel.exports.reckoning_files import write_reckoning
 from bedmodel.exports.records import (
@@ -54,30 +56,39 @@ def build(
     out: Path,
     say: Say = lambda text: None,
     workshop: Workshop | None = None,
-    report: bool = False,
+    only: frozenset[str] = USUAL,
 ) -> Built:
     """Build, check and write the bed of a sheet to ``out``/<name>-<size>.
 
-    Raises InputError, WriteError, SolidFailed; then nothing in ``out`` has changed.
+    ``only`` are groups of files, of ``build_groups.GROUPS``; the records of parts and checks are
+    always written. Raises InputError, WriteError, SolidFailed; then nothing in ``out`` has
+    changed.
     """
+    workshop = workshop or Workshop(load_profile(None))
     say("making the parts")
     bed = make_bed(sheet)
     say("checking that they fit")
     results = run_checks(bed)
     name = folder_name(sheet)
     with fresh_folder(out, name) as folder:
-        write_model(bed, folder, say)
-        write_templates(bed, folder, say)
-        say("writing jigs")
-        workshop = workshop or Workshop(load_profile(None))
-        write_jigs(bed.layout, bed.pieces, folder, workshop.cutters_of)
-        say("writing shop papers")
-        write_shop(bed.layout, bed.pieces, workshop, folder)
-        say("reckoning strength")
-        write_reckoning(bed.layout, strength(bed.layout), folder)
+        if "model" in only:
+            write_model(bed, folder, say)
+        if "templates" in only:
+            write_templates(bed, folder, say)
+        if "jigs" in only:
+            say("writing jigs")
+            write_jigs(bed.layout, bed.pieces, folder, workshop.cutters_of)
+        if "shop" in only:
+            say("writing shop papers")
+            write_shop(bed.layout, bed.pieces, workshop, folder)
+        if "strength" in only:
+            say("reckoning strength")
+            write_reckoning(bed.layout, strength(bed.layout), folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
         write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
-        if report:
+        if only & {"drawings", "plan"}:
+            write_papers(bed, results, workshop, folder, only, say)
+        if "report" in only:
             write_report(bed, results, workshop, folder, say)
         files = folder_files(folder)
         write_bytes(folder / MANIFEST, json_bytes(manifest_record(bed, files)))
@@ -100,6 +111,31 @@ def write_model(bed: Bed, folder: Path, say: Say) -> None:
     placed = placed_meshes(bed.pieces, meshes)
     write_bytes(folder / "model" / "stl" / "bed.stl", stl_bytes(placed, bed.name))
     write_bytes(folder / "model" / "bed.glb", glb_bytes(bed.name, bed.pieces, meshes, looks))
+
+
+def write_papers(
+    bed: Bed,
+    results: Sequence[Result],
+    workshop: Workshop,
+    folder: Path,
+    only: frozenset[str],
+    say: Say,
+) -> None:
+    """The drawings and the plan book, on the paper that goes with the sheet's unit."""
+    from bedmodel.drawing.book import make_drawings
+    from bedmodel.exports.book.book import plan_pdf
+    from bedmodel.exports.book.gather import gathered
+    from bedmodel.exports.drawing_files import write_drawings
+
+    paper = LETTER if bed.layout.sheet.design.unit == "inch" else A4
+    if "plan" not in only:
+        write_drawings(make_drawings(bed, paper.name, say), folder / "drawings", say)
+        return
+    contents, drawings = gathered(bed, results, workshop, paper, say)
+    say("laying out the plan book")
+    write_bytes(folder / "plan.pdf", plan_pdf(contents))
+    if "drawings" in only:
+        write_drawings(drawings, folder / "drawings", say)
 
 
 def write_report(

@@ -146,7 +146,12 @@ def _build_arguments(verb: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="plan the boards you have as well, a .csv file or an example rack",
     )
-    verb.add_argument("--report", action="store_true", help="write report.html as well")
+    verb.add_argument(
+        "--only",
+        metavar="WORDS",
+        help="all, or some of model,templates,jigs,shop,strength,drawings,plan,report "
+        "(default: the first five, which are quick)",
+    )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
 

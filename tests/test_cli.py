@@ -30,7 +30,7 @@ needs_pty = pytest.mark.skipif(os.name == "nt", reason="Windows has no pseudo-te
 
 OPTIONS = {
     "build": (
-        *("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--report", "--out"),
+        *("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--only", "--out"),
         "--json",
     ),
     "check": ("sheet", "--size", "--mattress", "--set", "--json"),

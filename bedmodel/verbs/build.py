@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from bedmodel import kernel
+from bedmodel.build_groups import groups_of
 from bedmodel.errors import BedmodelError, InputError
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
@@ -47,6 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.size == "all":
         return _run_all(arguments)
     start = time.perf_counter()
+    only = groups_of(arguments.only)
     sheet = asked_layout(arguments).sheet
     workshop = asked_workshop(arguments.shop, arguments.rack)
     say = Progress()
@@ -54,7 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
     kernel.load()
     from bedmodel.build import build
 
-    built = build(sheet, Path(arguments.out), say, workshop, arguments.report)
+    built = build(sheet, Path(arguments.out), say, workshop, only)
     say.done()
     results = built.results
     outcome = _outcome(sheet, built, time.perf_counter() - start)
@@ -113,11 +115,18 @@ def _account(sheet: Sheet, outcome: Outcome) -> str:
         f"  rails     {_rails(layout)}",
         f"  parts     {outcome.pieces} pieces of {outcome.kinds} kinds, {outcome.mass_kg:.1f} kg",
         f"  written   {outcome.files} files in {outcome.folder}",
-        f"            open {Path(outcome.folder) / 'model' / 'bed.step'} in a CAD viewer;",
-        f"            leg templates for the router are in {Path(outcome.folder) / 'templates'}",
     ]
-    if (Path(outcome.folder) / "report.html").is_file():
-        lines.append("            open report.html there in a browser: 3D view, checks, lists")
+    told = {
+        "model/bed.step": "for any CAD viewer",
+        "templates": "for the router round the legs",
+        "plan.pdf": "the plan book",
+        "drawings/drawings.pdf": "the drawings",
+        "report.html": "for a browser: 3D view, checks, lists",
+    }
+    for name, what in told.items():
+        path = Path(outcome.folder) / name
+        if path.exists():
+            lines.append(f"            {path}  {what}")
     return "\n".join(lines)
 
 
@@ -134,6 +143,7 @@ def _run_all(arguments: argparse.Namespace) -> int:
     """Every tabled size, over all cores; one size that fails does not stop the others."""
     if arguments.mattress is not None:
         raise InputError("--mattress", arguments.mattress, "does not go with --size all")
+    only = groups_of(arguments.only)
     load_sheet(arguments.sheet, changes=arguments.changes)  # refuse a bad sheet once, not per size
     asked_workshop(arguments.shop, arguments.rack)
     kernel.load()
@@ -147,7 +157,7 @@ def _run_all(arguments: argparse.Namespace) -> int:
             arguments.out,
             arguments.shop,
             arguments.rack,
-            arguments.report,
+            only,
         )
         for size in mattress_sizes()
     ]
@@ -181,7 +191,7 @@ class Job:
     out: str
     shop: str | None
     rack: str | None
-    report: bool
+    only: frozenset[str]
 
 
 def _build_one(job: Job) -> Outcome:
@@ -191,7 +201,7 @@ def _build_one(job: Job) -> Outcome:
     try:
         sheet = load_sheet(job.sheet, size=job.size, changes=job.changes)
         workshop = asked_workshop(job.shop, job.rack)
-        built = build(sheet, Path(job.out), workshop=workshop, report=job.report)
+        built = build(sheet, Path(job.out), workshop=workshop, only=job.only)
         return _outcome(sheet, built, time.perf_counter() - start)
     except BedmodelError as error:
         return Outcome(job.size, "", "", 0, 0, 0, 0.0, False, 0.0, str(error), error.exit_code)

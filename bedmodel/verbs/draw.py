@@ -50,14 +50,10 @@ def run(arguments: argparse.Namespace) -> int:
 def _write(
     drawings: Drawings, name: str, paper: str, folder: Path, say: Progress
 ) -> dict[str, object]:
+    from bedmodel.exports.drawing_files import write_drawings
     from bedmodel.exports.publish import write_bytes
 
-    say("writing DXF and PDF")
-    write_bytes(folder / "drawings.dxf", drawings.dxf)
-    write_bytes(folder / "drawings.pdf", drawings.pdf)
-    for sheet, data in drawings.svgs():
-        say(f"writing {sheet}.svg")
-        write_bytes(folder / "svg" / f"{sheet}.svg", data)
+    write_drawings(drawings, folder, say)
     record: dict[str, object] = {
         "name": name,
         "paper": paper,

@@ -37,7 +37,7 @@ def run(arguments: argparse.Namespace) -> int:
     say("checking that they fit")
     results = run_checks(bed)
     passed = all(result.passed for result in results)
-    contents = gathered(bed, results, workshop, paper, say)
+    contents, _ = gathered(bed, results, workshop, paper, say)
     say("laying out the book")
     chosen = Path(arguments.out) / f"{folder_name(sheet)}-plan.pdf"
     data = plan_pdf(contents)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bedmodel.assembly import Bed
-from bedmodel.drawing.book import make_drawings
+from bedmodel.drawing.book import Drawings, make_drawings
 from bedmodel.drawing.pictures import marks_in, step_picture
 from bedmodel.drawing.whole import Whole
 from bedmodel.exports.board_files import plan_notes, setup_of
@@ -48,14 +48,18 @@ def gathered(
     workshop: Workshop,
     paper: Paper,
     say: Say = lambda text: None,
-) -> Contents:
-    """The contents of the book of a bed. Raises InputError for what the shop cannot make."""
+) -> tuple[Contents, Drawings]:
+    """The contents of the book of a bed, and its drawings, for those who want them as well.
+
+    Raises InputError for what the shop cannot make.
+    """
     layout, shop = bed.layout, workshop.shop
     cover = begun(_cover, bed)
     cuts = cut_list(bed.pieces, shop, layout.sheet.design.unit)
     found = strength(layout)
     work = steps(layout, cuts, tuple(piece.name for piece in bed.pieces), shop)
     pictures = begun(_pictures, (bed, cuts, work))
+    drawings = make_drawings(bed, paper.name, say)
     contents = Contents(
         layout=layout,
         pieces=bed.pieces,
@@ -68,7 +72,7 @@ def gathered(
         mass_kg=bed.total_mass_kg,
         cover=b"",
         paper=paper,
-        drawings=make_drawings(bed, paper.name, say).sheets,
+        drawings=drawings.sheets,
         board_pages=_board_pages(bed, cuts, workshop),
         reckoning=(strength_page(found),),
         more=(
@@ -77,7 +81,8 @@ def gathered(
         ),
     )
     say("drawing the cover")
-    return replace(contents, cover=cover(), step_pictures=pickle.loads(pictures()))
+    shown = pickle.loads(pictures())
+    return replace(contents, cover=cover(), step_pictures=shown), drawings
 
 
 def _cover(bed: Bed) -> bytes:

@@ -8,9 +8,11 @@ from bedmodel.assembly import Bed
 from bedmodel.checks.finding import Result
 from bedmodel.exports.report.matter import Chapter, Matter
 from bedmodel.exports.report.page import still_picture
+from bedmodel.exports.report.reckoning import movement_chapter, strength_chapter
 from bedmodel.exports.shop_files import Workshop
 from bedmodel.stock.cut_list import cut_list
 from bedmodel.stock.sawing import plan_for_shop
+from bedmodel.strength.answer import strength
 
 Say = Callable[[str], None]
 
@@ -34,4 +36,6 @@ def gather(
         plan = plan_for_shop(workshop.rack, cuts, bed.pieces, workshop.shop, "wood")
     say("drawing the still picture")
     picture = still_picture(bed)
-    return Matter(bed, results, cuts, picture, plan, chapters, files)
+    found = strength(bed.layout)
+    reckoned = (strength_chapter(bed, found), movement_chapter(bed))
+    return Matter(bed, results, cuts, picture, plan, (*reckoned, *chapters), files)
