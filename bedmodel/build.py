@@ -122,10 +122,10 @@ def write_papers(
     say: Say,
 ) -> None:
     """The drawings and the plan book, on the paper that goes with the sheet's unit."""
+    from bedmodel.book.book import plan_pdf
+    from bedmodel.book.gather import gathered
     from bedmodel.drawing.book import make_drawings
-    from bedmodel.exports.book.book import plan_pdf
-    from bedmodel.exports.book.gather import gathered
-    from bedmodel.exports.drawing_files import write_drawings
+    from bedmodel.drawing.files import write_drawings
 
     paper = LETTER if bed.layout.sheet.design.unit == "inch" else A4
     if "plan" not in only:

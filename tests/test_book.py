@@ -13,10 +13,10 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from bedmodel.book.book import plan_pdf
+from bedmodel.book.contents import Contents
 from bedmodel.checks.finding import Caution, Code, Finding, Result
 from bedmodel.cli import main
-from bedmodel.exports.book.book import plan_pdf
-from bedmodel.exports.book.contents import Contents
 from bedmodel.exports.paper.sheet import A4, LETTER, Paper, Sheet, Text, line
 from bedmodel.pieces import make_pieces
 from bedmodel.sheets import load_sheet

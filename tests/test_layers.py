@@ -40,7 +40,8 @@ LAYERS = (
     ("shop",),
     ("exports",),
     ("drawing",),
-    ("build", "host"),
+    ("book",),
+    ("build_groups", "build", "host"),
     ("verbs", "cli", "__main__"),
 )
 # What must be there for someone who has no solid modeller: it may still be asked for,

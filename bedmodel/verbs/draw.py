@@ -50,7 +50,7 @@ def run(arguments: argparse.Namespace) -> int:
 def _write(
     drawings: Drawings, name: str, paper: str, folder: Path, say: Progress
 ) -> dict[str, object]:
-    from bedmodel.exports.drawing_files import write_drawings
+    from bedmodel.drawing.files import write_drawings
     from bedmodel.exports.publish import write_bytes
 
     write_drawings(drawings, folder, say)

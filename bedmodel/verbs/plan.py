@@ -27,9 +27,9 @@ def run(arguments: argparse.Namespace) -> int:
     say("loading the solid modeller")
     kernel.load()
     from bedmodel.assembly import make_bed
+    from bedmodel.book.book import plan_pdf
+    from bedmodel.book.gather import gathered
     from bedmodel.checks.run import run_checks
-    from bedmodel.exports.book.book import plan_pdf
-    from bedmodel.exports.book.gather import gathered
     from bedmodel.exports.publish import write_file
 
     say("making the parts")

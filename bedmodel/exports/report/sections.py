@@ -28,6 +28,8 @@ FILES = (
     ("model/bed.glb", "the bed for 3D viewers, in metres"),
     ("model/stl/bed.stl", "the bed as closed meshes, in millimetres"),
     ("plan.pdf", "the plan book: drawings, lists and steps, for the shop wall"),
+    ("drawings/drawings.pdf", "the drawings, each sheet at its scale"),
+    ("shop/labels.pdf", "a label to stick on each part"),
     ("shop/cut_list.csv", "the cut list for a spreadsheet"),
     ("shop/buying.csv", "what to ask the yard for"),
     ("shop/marks.csv", "every mark, from its reference edge"),

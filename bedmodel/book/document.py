@@ -20,7 +20,7 @@ from reportlab.platypus import (
     PageTemplate,
 )
 
-from bedmodel.exports.book.style import (
+from bedmodel.book.style import (
     FOOT,
     GUTTER,
     INK,

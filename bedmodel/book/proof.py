@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.book.contents import Contents
+from bedmodel.book.document import Story, heading, section
+from bedmodel.book.style import paragraph, shares, table
 from bedmodel.checks.finding import Result
-from bedmodel.exports.book.contents import Contents
-from bedmodel.exports.book.document import Story, heading, section
-from bedmodel.exports.book.style import paragraph, shares, table
 from bedmodel.tables import wood
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from reportlab.platypus import Spacer
 
-from bedmodel.exports.book.contents import Contents
-from bedmodel.exports.book.document import Story, heading, section
-from bedmodel.exports.book.style import paragraph, shares, table
+from bedmodel.book.contents import Contents
+from bedmodel.book.document import Story, heading, section
+from bedmodel.book.style import paragraph, shares, table
 from bedmodel.materials import material
 from bedmodel.shop.settings import batches
 

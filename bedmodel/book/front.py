@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 from reportlab.platypus import Image, NextPageTemplate, PageBreak, Spacer
 
-from bedmodel.exports.book.contents import Contents
-from bedmodel.exports.book.document import TEXT, Story, heading, section
-from bedmodel.exports.book.style import POINTS, paragraph, shares, table, text_width_of
+from bedmodel.book.contents import Contents
+from bedmodel.book.document import TEXT, Story, heading, section
+from bedmodel.book.style import POINTS, paragraph, shares, table, text_width_of
 from bedmodel.materials import material
 from bedmodel.sheets import folder_name
 from bedmodel.shop import cautions

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
 
-from bedmodel.exports.book.contents import Contents
-from bedmodel.exports.book.document import Story, heading, section
-from bedmodel.exports.book.lists import spoken
-from bedmodel.exports.book.style import (
+from bedmodel.book.contents import Contents
+from bedmodel.book.document import Story, heading, section
+from bedmodel.book.lists import spoken
+from bedmodel.book.style import (
     POINTS,
     column_width,
     grouped_table,

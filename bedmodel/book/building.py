@@ -6,10 +6,10 @@ from typing import Any
 
 from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
 
-from bedmodel.exports.book.contents import Contents
-from bedmodel.exports.book.document import Drawn, Story, heading
-from bedmodel.exports.book.lists import spoken
-from bedmodel.exports.book.style import POINTS, paragraph, text_width_of
+from bedmodel.book.contents import Contents
+from bedmodel.book.document import Drawn, Story, heading
+from bedmodel.book.lists import spoken
+from bedmodel.book.style import POINTS, paragraph, text_width_of
 from bedmodel.shop.steps import Step
 
 _ROOM = 60.0  # mm a step wants before it begins at the foot of a page

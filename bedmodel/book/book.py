@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bedmodel.exports.book import building, front, joinery, lists, proof
-from bedmodel.exports.book.contents import Contents
-from bedmodel.exports.book.document import (
+from bedmodel.book import building, front, joinery, lists, proof
+from bedmodel.book.contents import Contents
+from bedmodel.book.document import (
     COLUMNS,
     Opening,
     Story,
