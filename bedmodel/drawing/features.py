@@ -21,6 +21,7 @@ _OWNERS = (
     ("cleat", "cleat screw"),
     ("fastener", "rail fastener"),
 )
+_METAL = (("plate", "hook"), ("bolt", "shank"), ("screw", "shank"))  # what stands out of it
 _ROUND = 4
 
 
@@ -144,7 +145,7 @@ def what_of(place: Place, kind: str = "") -> str:
     """What it is, in the words of the trade."""
     item = place.item
     if isinstance(item, Boss):
-        return "hook" if "plate" in kind else "tenon"
+        return next((word for of, word in _METAL if of in kind), "tenon")
     name = item.name
     if item.role == "mortise":
         word = "dowel hole" if item.is_round else "mortise"

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from bedmodel.drawing.curves import Curve, Line, bounds_of
 from bedmodel.drawing.dims import linear
 from bedmodel.drawing.directions import Look, Side
 from bedmodel.drawing.features import Feature, Place, from_face, surface
-from bedmodel.drawing.figure import Figure, Hatch, Stroke
+from bedmodel.drawing.figure import Figure, Hatch, Measure, Stroke
 from bedmodel.drawing.labels import Ink, set_label
 from bedmodel.drawing.subject import Subject
 from bedmodel.exports.paper.sheet import Box, Text
@@ -158,7 +159,6 @@ def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look)
     """The depth of each feature, on a line of its own beside the cut face."""
     body, n = figure.body, figure.scale
     lanes = {"left": body.x0, "right": body.x1, "top": body.y1, "bottom": body.y0}
-    measures = []
     order = sorted(cutting.meets, key=lambda meet: meet[1].depth)
     for feature, place in order:
         out = place.outward
@@ -175,21 +175,38 @@ def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look)
             middle = sum(x for x, _ in flat) / len(flat) / n
             side = "right" if middle > (body.x0 + body.x1) / 2 else "left"
             edge = max(x for x, _ in flat) if side == "right" else min(x for x, _ in flat)
-            lanes[side] += STEP if side == "right" else -STEP
-            measures.append(
-                linear((edge / n, top), (edge / n, bottom), lanes[side], "y", depth, text, name)
-            )
+            step = STEP if side == "right" else -STEP
+            make = partial(linear, (edge / n, top), (edge / n, bottom))
+            measure, lanes[side] = _clear(figure, make, lanes[side], step, "y", (depth, text, name))
         else:
             start = level * across[0] / n
             stop = start - depth * across[0] / n
             middle = sum(y for _, y in flat) / len(flat) / n
             side = "top" if middle > (body.y0 + body.y1) / 2 - 0.01 else "bottom"
             edge = max(y for _, y in flat) if side == "top" else min(y for _, y in flat)
-            lanes[side] += STEP if side == "top" else -STEP
-            measures.append(
-                linear((start, edge / n), (stop, edge / n), lanes[side], "x", depth, text, name)
-            )
-    return figure.adding(measures=measures)
+            step = STEP if side == "top" else -STEP
+            make = partial(linear, (start, edge / n), (stop, edge / n))
+            measure, lanes[side] = _clear(figure, make, lanes[side], step, "x", (depth, text, name))
+        figure = figure.adding(measures=[measure])
+    return figure
+
+
+def _clear(
+    figure: Figure,
+    make: Callable[..., Measure],
+    lane: float,
+    step: float,
+    axis: str,
+    said: tuple[float, str, str],
+) -> tuple[Measure, float]:
+    """A dimension on the next lane where no text is crossed, and that lane."""
+    ink = Ink.of(figure)
+    for k in (1, 2, 3):
+        for before in (False, True):
+            measure = make(lane + k * step, axis, *said, before=before)
+            if ink.is_free(measure.text.box) and ink.leaves_words(measure.strokes):
+                return measure, lane + k * step
+    return make(lane + step, axis, *said), lane + step
 
 
 def _with_codes_inside(figure: Figure, cutting: Cutting, look: Look) -> Figure:
