@@ -76,7 +76,10 @@ class Place:
 
     @property
     def is_round(self) -> bool:
-        return not isinstance(self.item, Boss) and self.item.is_round
+        if isinstance(self.item, Boss):
+            a, b = self.spans
+            return abs(a - b) < 1e-6 and all(e.is_arc for e in self.item.outline.edges())
+        return self.item.is_round
 
     @property
     def is_slot(self) -> bool:
