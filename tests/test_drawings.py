@@ -8,6 +8,7 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from pathlib import Path as FilePath
 
 import ezdxf
 import numpy as np
@@ -15,8 +16,10 @@ import pypdfium2 as pdfium
 import pytest
 import shapely
 
+from bedmodel import assembly, cli
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind
+from bedmodel.drawing import book
 from bedmodel.drawing.book import Drawings, make_drawings
 from bedmodel.drawing.compose import clashes, struck
 from bedmodel.drawing.curves import Curve
@@ -138,6 +141,8 @@ def test_every_kind_of_part_has_its_sheet(name: str) -> None:
 def test_every_feature_is_placed_once_along_and_once_across(name: str) -> None:
     bed = good(name)
     for kind in bed.kinds:
+        if bed.kinds[kind].is_metal:  # bought, and together on one sheet
+            continue
         subject = subject_of(bed, kind)
         sheet = read(name).get(kind) or read(name).get(f"{kind}_joints")
         if not subject.features or sheet is None:
@@ -152,8 +157,6 @@ def test_every_feature_is_placed_once_along_and_once_across(name: str) -> None:
                     continue  # drawn for both ends at once
                 if f"{feature.code}: all in one" in " ".join(t for _, _, t in sheet.texts):
                     continue
-                if feature.side == "top" and kind == "hook_plate":
-                    continue  # its foot stands on the datum
                 assert len(found.get("x", [])) == wanted, (kind, feature.code, k)
                 assert len(found.get("y", [])) == wanted, (kind, feature.code, k)
         codes = [row.code for row in sheet.features()]
@@ -344,6 +347,35 @@ def test_words_in_the_pdf_can_be_searched() -> None:
 def test_a_paper_that_is_none_is_told() -> None:
     with pytest.raises(InputError, match="A4, A3, Letter, Tabloid"):
         make_drawings(good("hawthorn"), "A5")
+
+
+def test_the_verb_writes_all_files_or_none(
+    tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = []
+
+    def made(bed: Bed, paper: str, say: object) -> Drawings:
+        asked.append(paper)
+        return drawings("hawthorn")
+
+    monkeypatch.setattr(book, "make_drawings", made)
+    monkeypatch.setattr(assembly, "make_bed", lambda sheet: good("hawthorn"))
+    assert cli.main(["draw", "hawthorn", "--out", str(tmp_path)]) == 0
+    folder = tmp_path / "hawthorn-eu-160x200-drawings"
+    names = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+    count = len(drawings("hawthorn").pages)
+    assert {"drawings.dxf", "drawings.pdf", "manifest.json"} < names
+    assert len([name for name in names if re.fullmatch(r"svg/\d\d_\w+\.svg", name)]) == count
+    assert "General arrangement" in capsys.readouterr().out
+    assert cli.main(["draw", "campion", "--json", "--out", str(tmp_path / "in")]) == 0
+    assert asked == ["A4", "Letter"]
+
+    def broken(bed: Bed, paper: str, say: object) -> Drawings:
+        raise InputError("paper", paper, "is torn", "take another")
+
+    monkeypatch.setattr(book, "make_drawings", broken)
+    assert cli.main(["draw", "sorrel", "--out", str(tmp_path / "none")]) == 2
+    assert not list((tmp_path / "none").glob("*"))
 
 
 # --- pictures of steps ---------------------------------------------------------------------

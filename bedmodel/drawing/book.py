@@ -14,7 +14,7 @@ from bedmodel.drawing.exploded import exploded_page
 from bedmodel.drawing.joint_pages import joint_page
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.paper import sheets_of
-from bedmodel.drawing.part_pages import is_small, part_pages, small_pages, title_of
+from bedmodel.drawing.part_pages import is_small, metal_pages, part_pages, small_pages, title_of
 from bedmodel.drawing.sheet_frame import Title, frame_marks
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.whole import Whole
@@ -90,9 +90,9 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
     yield "slat layout", of_whole("Slat layout", partial(slat_page, drafter))
     yield "joint schedule", of_whole("Joint schedule", partial(joint_page, drafter))
     small = [subject for subject in whole.subjects.values() if is_small(subject)]
-    order = sorted(whole.subjects.values(), key=lambda subject: subject.kind.is_metal)
-    for subject in order:
-        if subject in small:
+    metal = [subject for subject in whole.subjects.values() if subject.kind.is_metal]
+    for subject in whole.subjects.values():
+        if subject in small or subject in metal:
             continue
         title = title_of(subject, design, "", "")
 
@@ -101,6 +101,13 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
             return [(page, title) for page in part_pages(subject, paper, title, where)]
 
         yield subject.title, make
+    if metal:
+        bought = title_of(metal[0], design, "", "")
+        bought = replace(bought, title="Bought hardware", count="")
+        yield (
+            "bought hardware",
+            lambda: [(page, bought) for page in metal_pages(metal, paper, bought)],
+        )
     if small:
         plain = all("tenon" in s.kind.name for s in small)
         words = "Loose tenons" if plain else "Small parts"

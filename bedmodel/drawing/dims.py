@@ -58,12 +58,22 @@ def arrow(tip: Point, toward: Point) -> Fill:
 
 
 def linear(
-    a: Point, b: Point, level: float, axis: Axis, value: float, text: str, of: str
+    a: Point,
+    b: Point,
+    level: float,
+    axis: Axis,
+    value: float,
+    text: str,
+    of: str,
+    before: bool = False,
 ) -> Measure:
-    """The distance of two points along an axis; its line lies at ``level`` on the other."""
+    """The distance of two points along an axis; its line lies at ``level`` on the other.
+
+    A text that has no room between the ends stands beyond the second, or ``before`` the first.
+    """
     if axis == "y":  # across an upright line, to the left counts
-        return _along(a, b, (0.0, 1.0), -level, value, text, of, "linear", axis)
-    return _along(a, b, (1.0, 0.0), level, value, text, of, "linear", axis)
+        return _along(a, b, (0.0, 1.0), -level, value, text, of, "linear", axis, before)
+    return _along(a, b, (1.0, 0.0), level, value, text, of, "linear", axis, before)
 
 
 def aligned(a: Point, b: Point, off: float, value: float, text: str, of: str) -> Measure:
@@ -86,6 +96,7 @@ def _along(
     of: str,
     kind: Literal["linear", "aligned"],
     axis: Literal["x", "y", ""],
+    before: bool = False,
 ) -> Measure:
     n = (-d[1], d[0])
 
@@ -112,6 +123,10 @@ def _along(
         ends = [ta - ARROW - TAIL, tb + ARROW + TAIL]
     if inside and span >= wide + 1.2:
         at, anchor_t = (ta + tb) / 2, "middle"
+    elif before:
+        start = (ta - PAST) if inside else (ta - ARROW - 0.6)
+        ends[0] = min(ends[0], start - wide)
+        at, anchor_t = start - wide, "start"
     else:
         start = (tb + PAST) if inside else (tb + ARROW + 0.6)
         ends[1] = max(ends[1], start + wide)

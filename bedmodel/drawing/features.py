@@ -21,6 +21,7 @@ _OWNERS = (
     ("cleat", "cleat screw"),
     ("fastener", "rail fastener"),
 )
+_METAL = (("plate", "hook"), ("bolt", "shank"), ("screw", "shank"))  # what stands out of it
 _ROUND = 4
 
 
@@ -75,7 +76,10 @@ class Place:
 
     @property
     def is_round(self) -> bool:
-        return not isinstance(self.item, Boss) and self.item.is_round
+        if isinstance(self.item, Boss):
+            a, b = self.spans
+            return abs(a - b) < 1e-6 and all(e.is_arc for e in self.item.outline.edges())
+        return self.item.is_round
 
     @property
     def is_slot(self) -> bool:
@@ -144,7 +148,7 @@ def what_of(place: Place, kind: str = "") -> str:
     """What it is, in the words of the trade."""
     item = place.item
     if isinstance(item, Boss):
-        return "hook" if "plate" in kind else "tenon"
+        return next((word for of, word in _METAL if of in kind), "tenon")
     name = item.name
     if item.role == "mortise":
         word = "dowel hole" if item.is_round else "mortise"

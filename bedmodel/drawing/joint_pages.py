@@ -24,7 +24,7 @@ from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.shop.story_stick import mortise_number
 
 _REACH = 130.0  # mm of the board and the leg to either side of the joint face
-_SCALES = (2.0, 2.5, 4.0, 5.0, 8.0, 10.0)
+_SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 8.0, 10.0)
 _TURNS = (45.0, 135.0, 20.0, 110.0)
 
 

@@ -58,8 +58,9 @@ class Ink:
 
     def leaves_words(self, lines: Iterable[Stroke]) -> bool:
         """True when no word is crossed by new lines."""
-        ends = [line.curve.points() for line in lines]
-        return not any(crosses(p[0], p[-1], box) for p in ends for box in self.boxes)
+        runs = [line.curve.points(_COARSE) for line in lines]
+        bits = [bit for run in runs for bit in pairwise(run)]
+        return not any(crosses(a, b, box) for a, b in bits for box in self.boxes)
 
 
 def crosses(a: Point, b: Point, box: Box) -> bool:

@@ -25,7 +25,7 @@ from bedmodel.drawing.section_figures import (
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
-from bedmodel.exports.paper.sheet import Box, Paper
+from bedmodel.exports.paper.sheet import Box, Paper, Text
 from bedmodel.materials import material
 from bedmodel.units import format_angle
 
@@ -90,6 +90,54 @@ def small_pages(subjects: Sequence[Subject], paper: Paper, title: Title) -> Iter
             raise ValueError(f"{left[0].kind.name}: no scale fits on {paper.name}")
         yield page
         left = left[count:]
+
+
+def metal_pages(subjects: Sequence[Subject], paper: Paper, title: Title) -> Iterator[Page]:
+    """What is bought, as many kinds as there is room for on a sheet, each with its table."""
+    left = list(subjects)
+    while left:
+        for count in range(len(left), 0, -1):
+            page = _metal_page(left[:count], paper, title)
+            if page is not None:
+                break
+        else:
+            raise ValueError(f"{left[0].kind.name}: no scale fits on {paper.name}")
+        yield page
+        left = left[count:]
+
+
+def _metal_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page | None:
+    for main in SCALES[subjects[0].unit][:3]:
+        items = []
+        for subject in subjects:
+            parts = Parts(subject, None)
+            views = list(parts.items(main, main, (30.0, 0.0)))[:-1]
+            count = len(subject.pieces)
+            head, *rest = views
+            items += [_named(head, f"{subject.title}, {count} to buy"), *rest]
+        items.append(Item((), Notes("Notes", _METAL_NOTES, 76.0)))
+        for gap in _GAPS:
+            stated = replace(title, scale=scale_text(main))
+            page = arranged("hardware", items, paper, gap, stated)
+            if page is not None:
+                return page
+    return None
+
+
+def _named(item: Item, name: str) -> Item:
+    """A stack of views with a name over it."""
+    top = max(box.y1 for box in item.boxes) + 3.0
+    left = min(box.x0 for box in item.boxes)
+    first = item.pieces[0]
+    at = (left - first.at[0], top - first.at[1])
+    words = [Text(name[0].upper() + name[1:], at, 9.5, True)]
+    return Item((Piece(first.figure.adding(words=words), first.at), *item.pieces[1:]))
+
+
+_METAL_NOTES = (
+    "bought: check the sizes before anything is cut for it; generic, so makes differ",
+    "running dimensions begin at the small circles",
+)
 
 
 def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page | None:
@@ -264,7 +312,10 @@ def _table(parts: Parts) -> Table:
                 _depth(subject, feature, shown.get(section_key(feature), "")),
             )
         )
-    return Table("Features", ("", "what", "no.", "size", "deep"), tuple(rows), "  r")
+    name = "Features"
+    if subject.kind.is_metal:
+        name = subject.title[0].upper() + subject.title[1:]
+    return Table(name, ("", "what", "no.", "size", "deep"), tuple(rows), "  r")
 
 
 def _size(subject: Subject, feature: Feature) -> str:

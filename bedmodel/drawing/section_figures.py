@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from bedmodel.drawing.curves import Curve, Line, bounds_of
 from bedmodel.drawing.dims import linear
 from bedmodel.drawing.directions import Look, Side
 from bedmodel.drawing.features import Feature, Place, from_face, surface
-from bedmodel.drawing.figure import Figure, Hatch, Stroke
+from bedmodel.drawing.figure import Figure, Hatch, Measure, Stroke
 from bedmodel.drawing.labels import Ink, set_label
 from bedmodel.drawing.subject import Subject
 from bedmodel.exports.paper.sheet import Box, Text
@@ -155,12 +156,37 @@ def _on_break(curve: Curve, end: float) -> bool:
 
 
 def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look) -> Figure:
-    """The depth of each feature, on a line of its own beside the cut face."""
+    """The depth of each feature, on a line of its own beside the cut face.
+
+    The least deep stands nearest, unless the lines of the others would cross its text.
+    """
+    order = sorted(cutting.meets, key=lambda meet: meet[1].depth)
+    tries = (
+        _in_lanes(figure, subject, meets, look, sides)
+        for sides in ((False, True), (True, False))
+        for meets in (order, order[::-1])
+    )
+    return min(tries, key=_crossed)
+
+
+def _crossed(figure: Figure) -> int:
+    """How many texts of a figure have lines through them."""
+    ink = Ink()
+    for line in figure.lines:
+        ink.add_curve(line.curve)
+    return sum(next(ink.crossing(text.box), None) is not None for text in figure.texts)
+
+
+def _in_lanes(
+    figure: Figure,
+    subject: Subject,
+    meets: Sequence[tuple[Feature, Place]],
+    look: Look,
+    sides: tuple[bool, bool],
+) -> Figure:
     body, n = figure.body, figure.scale
     lanes = {"left": body.x0, "right": body.x1, "top": body.y1, "bottom": body.y0}
-    measures = []
-    order = sorted(cutting.meets, key=lambda meet: meet[1].depth)
-    for feature, place in order:
+    for feature, place in meets:
         out = place.outward
         across = (dot(out, look.right), dot(out, look.up))
         level = surface(place, subject.places)
@@ -175,9 +201,10 @@ def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look)
             middle = sum(x for x, _ in flat) / len(flat) / n
             side = "right" if middle > (body.x0 + body.x1) / 2 else "left"
             edge = max(x for x, _ in flat) if side == "right" else min(x for x, _ in flat)
-            lanes[side] += STEP if side == "right" else -STEP
-            measures.append(
-                linear((edge / n, top), (edge / n, bottom), lanes[side], "y", depth, text, name)
+            step = STEP if side == "right" else -STEP
+            make = partial(linear, (edge / n, top), (edge / n, bottom))
+            measure, lanes[side] = _clear(
+                figure, make, lanes[side], step, "y", (depth, text, name), sides
             )
         else:
             start = level * across[0] / n
@@ -185,11 +212,35 @@ def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look)
             middle = sum(y for _, y in flat) / len(flat) / n
             side = "top" if middle > (body.y0 + body.y1) / 2 - 0.01 else "bottom"
             edge = max(y for _, y in flat) if side == "top" else min(y for _, y in flat)
-            lanes[side] += STEP if side == "top" else -STEP
-            measures.append(
-                linear((start, edge / n), (stop, edge / n), lanes[side], "x", depth, text, name)
+            step = STEP if side == "top" else -STEP
+            make = partial(linear, (start, edge / n), (stop, edge / n))
+            measure, lanes[side] = _clear(
+                figure, make, lanes[side], step, "x", (depth, text, name), sides
             )
-    return figure.adding(measures=measures)
+        figure = figure.adding(measures=[measure])
+    return figure
+
+
+def _clear(
+    figure: Figure,
+    make: Callable[..., Measure],
+    lane: float,
+    step: float,
+    axis: str,
+    said: tuple[float, str, str],
+    sides: tuple[bool, bool],
+) -> tuple[Measure, float]:
+    """A dimension on the next lane where no text is crossed, and that lane.
+
+    ``sides`` says whether a text without room is tried before or behind its dimension first.
+    """
+    ink = Ink.of(figure)
+    for k in (1, 2, 3):
+        for before in sides:
+            measure = make(lane + k * step, axis, *said, before=before)
+            if ink.is_free(measure.text.box) and ink.leaves_words(measure.strokes):
+                return measure, lane + k * step
+    return make(lane + step, axis, *said), lane + step
 
 
 def _with_codes_inside(figure: Figure, cutting: Cutting, look: Look) -> Figure:
