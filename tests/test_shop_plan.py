@@ -26,6 +26,8 @@ from bedmodel.shop_profile import Nest, ShopProfile, load_profile
 from bedmodel.skeleton import lay_out
 from bedmodel.stock.boards import Board, Defect
 from bedmodel.stock.cut_list import CutList, cut_list, is_traced
+from bedmodel.stock.nest.parts import leg_parts
+from bedmodel.stock.nest.planks import nest_on_boards
 from bedmodel.stock.nest.sheets import SheetPart, nest_on_sheets
 from bedmodel.stock.plan_record import missing_legs, missing_rows, rack_record
 from bedmodel.stock.rack import read_rack
@@ -157,15 +159,18 @@ def test_where_the_nest_takes_too_much_the_straight_parts_go_first() -> None:
         ),
     )
     rack = [
-        Board("long", width=140, length=1700, **base),  # type: ignore[arg-type]
-        Board("wide", width=290, length=640, **base),  # type: ignore[arg-type]
-        Board("odd", width=135, length=790, **base),  # type: ignore[arg-type]
+        Board("long", width=135, length=1400, **base),  # type: ignore[arg-type]
+        Board("short 1", width=290, length=400, **base),  # type: ignore[arg-type]
+        Board("short 2", width=290, length=400, **base),  # type: ignore[arg-type]
     ]
+    alone = nest_on_boards(leg_parts(pieces, cuts), rack, nesting_of(shop))
+    assert [plank.board.name for plank in alone.planks] == ["long"]
     found = plan_for_shop(rack, cuts, pieces, shop, "wood")
     lacking = {(g.species, g.quarters_count) for g in found.plan.classes if g.missing}
     assert ("yellow-birch", 10) not in lacking
     assert found.legs is not None
     assert found.legs.feasible
+    assert [plank.board.name for plank in found.legs.planks] == ["short 1", "short 2"]
     assert problems(found, rack, pieces, cuts, shop) == []
 
 
@@ -215,8 +220,6 @@ def test_what_is_left_of_a_plank_keeps_its_flaws_and_its_price() -> None:
 
 
 def test_without_a_rack_the_plank_is_what_the_machines_take_or_the_legs_need() -> None:
-    from bedmodel.stock.nest.parts import leg_parts
-
     pieces, cuts, shop = bed("campion")
     parts = leg_parts(pieces, cuts)
     (plank,) = nest_on_a_plank(parts, shop, None).planks

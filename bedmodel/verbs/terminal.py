@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from typing import TextIO
 
 GAP = "  "
+_HELD = "\u00a0"  # a space at which no line is broken
 NARROWEST = 10  # a column of text is not made narrower
 
 
@@ -35,23 +36,28 @@ def table(rows: Sequence[Sequence[str]], headings: Sequence[str], right: str = "
     if sys.stdout.isatty():
         widths = _narrowed(widths, right, shutil.get_terminal_size().columns)
     lines = [_line(headings, widths, right), _line(["-" * w for w in widths], widths, right)]
-    return "\n".join([*lines, *(_line(row, widths, right) for row in rows)])
+    text = "\n".join([*lines, *(_line(row, widths, right) for row in rows)])
+    return text.replace(_HELD, " ")
 
 
 def sizes(show: Callable[[float], str], *lengths: float) -> str:
-    """Lengths with an x between and their unit once: "66 x 9 1/2 in"."""
+    """Lengths with an x between and their unit once: "66 x 9 1/2 in".
+
+    Fractions hold to their whole numbers where a table or a line is wrapped.
+    """
     told = [show(length) for length in lengths]
     unit = told[-1].rpartition(" ")[2]
-    return " x ".join([*(each.removesuffix(f" {unit}") for each in told[:-1]), told[-1]])
+    told = [*(each.removesuffix(f" {unit}") for each in told[:-1]), told[-1]]
+    return " x ".join(each.replace(" ", _HELD) for each in told)
 
 
 def wrapped(text: str) -> str:
     """A line broken between words where a terminal is too narrow for it."""
-    if not sys.stdout.isatty():
-        return text
-    import textwrap
+    if sys.stdout.isatty():
+        import textwrap
 
-    return textwrap.fill(text, shutil.get_terminal_size().columns, subsequent_indent="  ")
+        text = textwrap.fill(text, shutil.get_terminal_size().columns, subsequent_indent="  ")
+    return text.replace(_HELD, " ")
 
 
 def _narrowed(widths: list[int], right: str, columns: int) -> list[int]:
