@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from bedmodel.reference import all_parameters
-from bedmodel.sheets import example_sheets, load_sheet, parameters
+from bedmodel.sheets import as_table, example_sheets, load_sheet, parameters
 from bedmodel.tables import mattress_sizes, woods
 
 Table = dict[str, Any]
@@ -56,19 +56,11 @@ _BOARD = {
 def sheets(draw: st.DrawFn) -> Table:
     """One of the examples with some parameters moved anywhere in their ranges."""
     name = draw(st.sampled_from([path.stem for path in example_sheets()]))
-    table: Table = load_sheet(name).model_dump(mode="json", exclude_none=True)
-    # The dump is in mm; texts keep that meaning in a sheet of inches.
-    for section in table.values():
-        for key, value in section.items():
-            if isinstance(value, float):
-                section[key] = _text(value)
-    table["leg"]["splay"] = load_sheet(name).leg.splay
+    # As it is written: lengths with their unit, so that they hold in a sheet of inches, too.
+    table: Table = as_table(load_sheet(name))
     table["mattress"]["size"] = draw(st.sampled_from(list(mattress_sizes())))
     table["wood"]["species"] = draw(st.sampled_from(list(woods())))
     for end in ("headboard", "footboard"):
-        table[end]["board"] = [
-            {key: _text(value) for key, value in board.items()} for board in table[end]["board"]
-        ]
         if draw(st.integers(0, 5)) == 0:
             table[end]["board"] = draw(
                 st.lists(st.fixed_dictionaries({}, optional=_BOARD), min_size=1, max_size=3)
