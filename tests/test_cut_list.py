@@ -337,6 +337,21 @@ def test_steps_tell_the_sizes_of_the_joints() -> None:
     assert any("deep" in each for each in dowels)
 
 
+@pytest.mark.parametrize(("name", "wedged"), [("campion", True), ("hawthorn", False)])
+def test_clamps_stand_at_the_middle_of_each_board_on_cauls_where_legs_are_splayed(
+    name: str, wedged: bool
+) -> None:
+    layout = lay_out(load_sheet(name))
+    for end in layout.ends:
+        step = _steps(name)[f"Glue up the {end.end} end"]
+        (told,) = step.settings
+        for board in end.boards:
+            middle = (board.bottom + board.top) / 2
+            assert format_both(middle, layout.sheet.design.unit) in told
+        assert any("caul" in each for each in step.does) == wedged
+        assert bool(step.jigs) == wedged
+
+
 def test_steps_say_what_is_too_large_for_a_machine() -> None:
     """Hawthorn's board is 385 mm wide; the planer takes 330.2, the crosscut station 300."""
     found = _steps("hawthorn")

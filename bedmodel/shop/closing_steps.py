@@ -24,10 +24,18 @@ def glue_up(work: Work) -> Iterator[Step]:
         settings=("grits 120, 150, 180, each until the scratches of the one before are gone",),
         cautions=(DUST,),
     )
-    jigs = ("clamping cauls",) if work.layout.legs.foot is not None else ()
+    splayed = work.layout.legs.splay != 0
+    jigs = ("clamping cauls",) if splayed else ()
     for end in work.layout.ends:
         dry = [board for board in end.boards if max(board.tenons.slack, default=0.0) > 0]
         does = ["boards into one leg, then the other leg on; clamp at each board, check for square"]
+        if splayed:
+            does.insert(
+                0,
+                "tape a caul to each leg's outer edge at the middle of each board, thick end up",
+            )
+        middles = [work.both((board.bottom + board.top) / 2) for board in end.boards]
+        clamps = f"a clamp across each board, {' and '.join(middles)} above the floor"
         if dry:
             does.insert(
                 0,
@@ -39,6 +47,7 @@ def glue_up(work: Work) -> Iterator[Step]:
             "bench",
             work.named(lambda name, e=end.end: name.startswith(e) or "tenon" in name),  # type: ignore[misc]
             tuple(does),
+            settings=(clamps,),
             jigs=jigs,
             cautions=(GLUE, HEAVY),
             pieces=work.hung(lambda name, e=end.end: _of_end(name, e)),  # type: ignore[misc]
