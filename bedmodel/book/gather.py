@@ -8,11 +8,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bedmodel.assembly import Bed
-from bedmodel.book.beside import begun
 from bedmodel.book.contents import Contents
 from bedmodel.drawing.book import Drawings, make_drawings
 from bedmodel.drawing.pictures import marks_in, step_picture
 from bedmodel.drawing.whole import Whole
+from bedmodel.exports.beside import begun
 from bedmodel.exports.board_files import plan_notes, setup_of
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.paper.sheet import Box, Paper, Sheet

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import pickle
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import Any
@@ -18,6 +19,7 @@ from bedmodel.drawing.part_pages import is_small, metal_pages, part_pages, small
 from bedmodel.drawing.sheet_frame import Title, frame_marks
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.whole import Whole
+from bedmodel.exports.beside import begun
 from bedmodel.exports.paper.drawing_papers import drawing_paper
 from bedmodel.exports.paper.pdf import pdf_bytes
 from bedmodel.exports.paper.sheet import Paper, Sheet
@@ -55,16 +57,28 @@ class Drawings:
 
 def make_drawings(bed: Bed, paper: str = "A4", say: Say = lambda text: None) -> Drawings:
     """Draw a bed on a paper: A4, A3, Letter or Tabloid. Raises InputError for another."""
-    size = drawing_paper(paper)
-    drafts = []
-    for name, make in _makers(bed, size):
+    makers = list(_makers(bed, drawing_paper(paper)))
+    # Every other sheet beside, so that both hands have long and short ones.
+    others = begun(_drafted, makers[1::2])
+    mine = []
+    for name, make in makers[::2]:
         say(f"drawing {name}")
-        drafts += make()
+        mine.append(make())
+    say("waiting for the other sheets")
+    theirs = pickle.loads(others())
+    drafts: list[Draft] = []
+    for number in range(len(makers)):
+        drafts += (mine, theirs)[number % 2][number // 2]
     pages = _numbered(bed, drafts)
     say("writing the drawings")
     document = make_document(pages)
     sheets = tuple(sheets_of(document, [(page.name, page.title) for page in pages]))
     return Drawings(bed.layout.sheet.design.title, tuple(pages), sheets, document)
+
+
+def _drafted(makers: Sequence[tuple[str, Callable[[], list[Draft]]]]) -> bytes:
+    """What each gives, pickled to come from another process of our own."""
+    return pickle.dumps([make() for _, make in makers])
 
 
 def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Draft]]]]:
