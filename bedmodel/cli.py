@@ -43,7 +43,7 @@ VERBS = {
     "parameters": "list every parameter of a sheet: default, range, what it is",
     "jigs": "make templates, plates, drilling guides, sticks, sled, cauls, with their cards",
     "plan": "write the plan book: parts, joints, drawings and steps in one PDF",
-    "templates": "print legs and jigs at full size, tiled over desk paper or on a roll",
+    "templates": "print legs, boards and jigs at full size, tiled over desk paper or on a roll",
     "marks": "list what to mark on each part, and the story sticks",
     "cutlist": "list every part with its finished and its rough size, by lumber",
     "buy": "list what to ask the yard for, its cost, and the same bed in other woods",

@@ -220,7 +220,7 @@ def rebuilt(bed: Bed, kind: Kind, sheet: SheetRead) -> Shape:
     names = ("a", "a", "a", "a")
     outline = Outline.rectangle(length, width, names)
     cuts: list[Mortise] = []
-    rows = {row.code: row for row in sheet.features()}
+    rows = {row.code: row for row in sheet.features()} if kind.shape.cuts else {}
     for (code, number), at in sheet.running(unit).items():
         row, x, y = rows[code], sum(at["x"]) / len(at["x"]), sum(at["y"]) / len(at["y"])
         deep = depth(sheet, code, row.deep, thick if sides[code] in ("front", "back") else width)
@@ -267,7 +267,7 @@ def sizes(text: str) -> tuple[float, float]:
 
 STRAIGHT = [
     *("head_leg_left", "head_leg_right", "foot_leg_right", "headboard_board", "footboard_board"),
-    *("side_rail", "runner", "slat"),
+    *("side_rail", "runner", "slat", "centre_rail", "support_foot"),
 ]
 
 
@@ -282,7 +282,8 @@ def test_a_straight_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> 
     removed = shape.length * shape.width * shape.thickness - real.Volume()
     surface = sum(face.Area() for face in real.Faces())
     assert lacking < 0.03 * surface  # mm3: a skin of hundredths of a mm
-    assert lacking < 0.12 * removed  # and far less than what its cuts take away
+    if shape.cuts:
+        assert lacking < 0.12 * removed  # and far less than what its cuts take away
 
 
 @pytest.mark.parametrize("kind", LEGS)

@@ -31,6 +31,7 @@ from bedmodel.exports.tiles.pages import full_size_sheets, papers_that_fit
 from bedmodel.outline import Outline
 from bedmodel.pieces import make_pieces
 from bedmodel.sheets import load_sheet
+from bedmodel.shop.sheet import MORTISE_CENTRE
 from bedmodel.skeleton import lay_out
 
 MM_PER_INCH = 25.4
@@ -237,6 +238,29 @@ def test_names_of_many_columns() -> None:
         "AA1",
         "AB10",
     ]
+
+
+def test_a_boards_outline_carries_its_end_mortises() -> None:
+    layout = lay_out(load_sheet("campion", size="us-queen"))
+    pieces = make_pieces(layout)
+    (board,) = drawings_of(layout, pieces, "headboard_board_2")
+    kind = next(piece.kind for piece in pieces if piece.name == "headboard_board_2")
+    shape = kind.shape
+    x0, y0, x1, y1 = board.rings[0].bounds()
+    assert (x1 - x0, y1 - y0) == pytest.approx((shape.length, shape.width))
+    marks = [mark for mark in board.marks if mark.layer == MORTISE_CENTRE]
+    assert len(marks) == 3 * len(shape.tenon_cuts) == 12  # two tenons at each end
+    plan = layout.head.boards[1].tenons
+    low = layout.head.boards[1].bottom
+    heights = sorted({round(mark.start[1], 6) for mark in marks})
+    assert len(heights) == 6  # middle and both ends of two slots
+    for height in plan.heights:
+        assert any(abs(at - (height - low)) < 1e-6 for at in heights)
+    for mark in marks:
+        assert mark.start[0] in (pytest.approx(0.0), pytest.approx(shape.length))
+        assert abs(mark.end[0] - mark.start[0]) == pytest.approx(
+            plan.embedment_board + plan.end_gap
+        )
 
 
 def test_no_words_of_a_tile_lie_on_one_another_or_in_the_drawing(head_leg: FullSize) -> None:

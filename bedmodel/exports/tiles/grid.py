@@ -84,8 +84,9 @@ class Grid:
 
         spots = [at(k / (_SPOTS + 1)) for k in range(1, _SPOTS + 1)]
         room = [self._ink.distance(Point(spot)) for spot in spots]
-        halves = (range(_SPOTS // 2), range(_SPOTS - 1, _SPOTS // 2, -1))
-        # Far apart is best, so the first clear one from either end; else the clearest.
+        # Far apart is best, but not in the corners, where those of two bands would meet.
+        order = [*range(_SPOTS // 6, _SPOTS // 2), *range(_SPOTS // 6)]
+        halves = (order, [_SPOTS - 1 - k for k in order])
         return [
             spots[next((k for k in half if room[k] > 1.5 * ARM), max(half, key=room.__getitem__))]
             for half in halves

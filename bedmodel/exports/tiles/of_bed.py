@@ -1,4 +1,4 @@
-"""What of a bed is worth printing at full size: its legs and its jigs."""
+"""What of a bed is worth printing at full size: its legs, its boards and its jigs."""
 
 from __future__ import annotations
 
@@ -7,18 +7,23 @@ from collections.abc import Iterator, Sequence
 from bedmodel.bed import Piece
 from bedmodel.errors import InputError
 from bedmodel.exports.tiles.full_size import FullSize
+from bedmodel.shape import Mortise
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.jigs.legs import face_up
-from bedmodel.shop.sheet import CncSheet
+from bedmodel.shop.sheet import MORTISE_CENTRE, CncSheet, Mark
 from bedmodel.skeleton import Layout
+
+BOARDS = ("headboard_board", "footboard_board")
+IN_PLANE = 1e-6
 
 
 def drawings_of(layout: Layout, pieces: Sequence[Piece], part: str = "") -> tuple[FullSize, ...]:
-    """Each kind of leg in its own outline, then every jig; those whose name starts with ``part``.
+    """Each kind of leg and of board in its outline, then every jig; by the start of the name.
 
     Raises InputError where none does, and where a cutter of the sheet cannot do its work.
     """
-    every = [*_legs(layout, pieces), *map(of_sheet, (j.sheet for j in make_jigs(layout, pieces)))]
+    every = [*_legs(layout, pieces), *_boards(layout, pieces)]
+    every += map(of_sheet, (j.sheet for j in make_jigs(layout, pieces)))
     found = tuple(drawing for drawing in every if drawing.name.startswith(part))
     if not found:
         names = ", ".join(drawing.name for drawing in every)
@@ -55,3 +60,37 @@ def _legs(layout: Layout, pieces: Sequence[Piece]) -> Iterator[FullSize]:
             template.marks,
             template.labels,
         )
+
+
+def _boards(layout: Layout, pieces: Sequence[Piece]) -> Iterator[FullSize]:
+    """Each kind of board as its wide face is seen, its end mortises marked as deep as they are."""
+    from bedmodel.exports.room import Room, line_points
+    from bedmodel.exports.words import set_notes_and_arrow
+
+    seen = set()
+    for piece in pieces:
+        kind, shape = piece.kind, piece.kind.shape
+        if kind.name in seen or not kind.name.startswith(BOARDS) or shape.face != "xy":
+            continue
+        seen.add(kind.name)
+        words = kind.name.replace("_", " ")
+        count = sum(1 for other in pieces if other.kind is kind)
+        size = " x ".join(layout.sheet.show(side) for side in shape.blank)
+        notes = (layout.sheet.design.title, f"{words}, {count} off", size)
+        marks = tuple(mark for cut in shape.tenon_cuts for mark in _mortise_marks(cut))
+        room = Room.inside(shape.outline)
+        if marks:
+            room = room.without(line_points([(mark.start, mark.end) for mark in marks]))
+        labels, arrow = set_notes_and_arrow(notes, room)
+        title = f"{words[0].upper()}{words[1:]}, outline"
+        yield FullSize(kind.name, title, (shape.outline,), (*marks, *arrow), tuple(labels))
+
+
+def _mortise_marks(cut: Mortise) -> Iterator[Mark]:
+    """The middle and both ends of a slot in an edge, into the wood; none for one in a face."""
+    frame = cut.frame
+    if abs(frame.z[2]) > IN_PLANE or abs(frame.x[2]) > IN_PLANE:
+        return
+    for along in (-cut.length / 2, 0.0, cut.length / 2):
+        start, end = (frame.point((along, 0.0, deep)) for deep in (0.0, cut.depth))
+        yield Mark(MORTISE_CENTRE, start[:2], end[:2])
