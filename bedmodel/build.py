@@ -15,7 +15,7 @@ from bedmodel.exports.jig_files import write_jigs
 from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.looks import looks_of
 from bedmodel.exports.mesh import glb_bytes, mesh_of, placed_meshes, stl_bytes
-from bedmodel.exports.paper.sheet import A4, LETTER
+from bedmodel.exports.paper.sheet import usual_paper
 from bedmodel.exports.publish import MANIFEST, fresh_folder, write_bytes, write_text
 from bedmodel.exports.reckoning_files import write_reckoning
 from bedmodel.exports.records import (
@@ -127,7 +127,7 @@ def write_papers(
     from bedmodel.drawing.book import make_drawings
     from bedmodel.drawing.files import write_drawings
 
-    paper = LETTER if bed.layout.sheet.design.unit == "inch" else A4
+    paper = usual_paper(bed.layout.sheet.design.unit)
     if "plan" not in only:
         write_drawings(make_drawings(bed, paper.name, say), folder / "drawings", say)
         return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,7 +15,6 @@ from bedmodel.drawing.sheet_frame import Title, inner, title_box
 from bedmodel.drawing.tables import Block
 from bedmodel.exports.paper.sheet import Box, Mark, Paper
 
-Group = Iterable[Figure]
 _PAD = 4.0  # mm inside the border
 _BETWEEN = 6.0  # mm between stacked views
 

@@ -204,11 +204,6 @@ def running(
     return found
 
 
-def running_depth(texts: Sequence[str]) -> float:
-    """How far a row of running dimensions reaches beyond its level (mm)."""
-    return FIRST + JOG + LEAD + 0.6 + max((text_width(t, SIZE) for t in texts), default=0.0)
-
-
 def radius(centre: Point, at: Point, elbow: Point, value: float, text: str, of: str) -> Measure:
     """A radius by a leader: the arrow at ``at`` on the arc, the text beyond ``elbow``."""
     length = math.dist(elbow, at)

@@ -80,24 +80,25 @@ def is_small(subject: Subject) -> bool:
 
 def small_pages(subjects: Sequence[Subject], paper: Paper, title: Title) -> Iterator[Page]:
     """Loose tenons and dowels, as many as there is room for on a sheet."""
-    left = list(subjects)
-    while left:
-        for count in range(len(left), 0, -1):
-            page = _small_page(left[:count], paper, title)
-            if page is not None:
-                break
-        else:
-            raise ValueError(f"{left[0].kind.name}: no scale fits on {paper.name}")
-        yield page
-        left = left[count:]
+    return _shared(subjects, paper, title, _small_page)
 
 
 def metal_pages(subjects: Sequence[Subject], paper: Paper, title: Title) -> Iterator[Page]:
     """What is bought, as many kinds as there is room for on a sheet, each with its table."""
+    return _shared(subjects, paper, title, _metal_page)
+
+
+def _shared(
+    subjects: Sequence[Subject],
+    paper: Paper,
+    title: Title,
+    make: Callable[[Sequence[Subject], Paper, Title], Page | None],
+) -> Iterator[Page]:
+    """Sheets with as many subjects as ``make`` finds room for on each."""
     left = list(subjects)
     while left:
         for count in range(len(left), 0, -1):
-            page = _metal_page(left[:count], paper, title)
+            page = make(left[:count], paper, title)
             if page is not None:
                 break
         else:

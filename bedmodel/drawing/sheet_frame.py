@@ -7,7 +7,6 @@ fills in, owner, names and date, are left blank.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -131,8 +130,3 @@ def scale_text(scale: float) -> str:
     if scale >= 1 - 1e-9:
         return f"1:{scale:g}"
     return f"{1 / scale:g}:1"
-
-
-def nearest_scale(wanted: float, scales: tuple[float, ...]) -> float:
-    """The largest view (least number) of the series that is no larger than wanted."""
-    return next((s for s in scales if s >= wanted - 1e-9), math.ceil(wanted))

@@ -94,11 +94,6 @@ class Subject:
         along = [dot(p, direction) for p in (points or self.corners)]
         return min(along), max(along)
 
-    @property
-    def blank_axes(self) -> tuple[Vector, Vector, Vector]:
-        """The directions of length, width and thickness."""
-        return (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
-
     @cached_property
     def joint(self) -> tuple[Vector, Vector] | None:
         """Start and end of the joint face's line, foot end first; None where there is none."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from bedmodel.bed import Piece
 from bedmodel.exports.json_text import json_bytes
 from bedmodel.exports.nest_files import file_word
-from bedmodel.exports.paper.sheet import A4, LETTER
+from bedmodel.exports.paper.sheet import usual_paper
 from bedmodel.exports.plan_pages.labels import labels_pdf, part_labels
 from bedmodel.exports.plan_pages.pages import board_pages_pdf, board_svg
 from bedmodel.exports.plan_pages.words import Setup, spoken
@@ -25,7 +25,7 @@ from bedmodel.stock.sawing import RackPlan
 def setup_of(sheet: Sheet) -> Setup:
     """The bed's title, its unit, and the paper that goes with it."""
     unit = sheet.design.unit
-    return Setup(sheet.design.title, unit, LETTER if unit == "inch" else A4)
+    return Setup(sheet.design.title, unit, usual_paper(unit))
 
 
 def write_labels(

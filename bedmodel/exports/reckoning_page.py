@@ -14,8 +14,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bedmodel.exports.paper.sheet import (
-    A4,
-    LETTER,
     Box,
     Mark,
     Path,
@@ -25,6 +23,7 @@ from bedmodel.exports.paper.sheet import (
     Text,
     line,
     rectangle,
+    usual_paper,
 )
 from bedmodel.exports.paper.type import fitted, wrapped
 from bedmodel.skeleton import Layout
@@ -49,7 +48,7 @@ INK, GREY, SAG, LIMIT, USED, OVER = (
 def strength_page(found: Strength) -> Sheet:
     """One sheet with every member that bends, in the sheet's own size of paper."""
     layout = found.layout
-    paper = LETTER if layout.sheet.design.unit == "inch" else A4
+    paper = usual_paper(layout.sheet.design.unit)
     reports = [r for r in found.members if any(case.bent for case in r.cases)]
     room = paper.height - 2 * MARGIN - HEAD - FOOT
     tall = min(TALLEST, room / max(1, len(reports)))

@@ -7,7 +7,7 @@ import math
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.strength.beam import Beam, PointLoad, Support, bend
 from bedmodel.strength.judged import Case, MemberReport, Span, Use, judge
-from bedmodel.strength.loads import GRAVITY, Loads, bed_line_load, sleepers_count
+from bedmodel.strength.loads import Loads, bed_line_load
 from bedmodel.strength.timber import (
     Rules,
     Section,
@@ -103,9 +103,3 @@ def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle:
     return Case(
         name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, uses
     )
-
-
-def weight_n(layout: Layout, loads: Loads) -> float:
-    """Weight of sleepers and mattress (N), without the bed."""
-    people = sleepers_count(layout, loads)
-    return (people * loads.sleeper_mass_kg + loads.mattress_mass_kg) * GRAVITY

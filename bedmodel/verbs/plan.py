@@ -12,17 +12,16 @@ from bedmodel.sheets import folder_name
 from bedmodel.verbs.asked import asked_layout, asked_workshop
 from bedmodel.verbs.terminal import Progress
 
-_PAPER = {"mm": "A4", "inch": "Letter"}
-
 
 def run(arguments: argparse.Namespace) -> int:
     """Write the book; 0 when all checks passed, 1 when one failed (the book says so)."""
     start = time.perf_counter()
     sheet = asked_layout(arguments).sheet
     workshop = asked_workshop(arguments.shop, arguments.rack)
-    from bedmodel.exports.paper.sheet import paper_named
+    from bedmodel.exports.paper.sheet import paper_named, usual_paper
 
-    paper = paper_named(arguments.paper or _PAPER[sheet.design.unit])
+    asked = arguments.paper
+    paper = paper_named(asked) if asked else usual_paper(sheet.design.unit)
     say = Progress()
     say("loading the solid modeller")
     kernel.load()

@@ -18,19 +18,20 @@ if TYPE_CHECKING:
     from bedmodel.exports.tiles.full_size import FullSize
 
 CAUTION = "Print at 100 %; measure both squares before anything is cut."
-_PAPER = {"mm": "A4", "inch": "Letter"}
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Write a PDF of each template; nothing is written when one does not fit its paper."""
     layout = asked_layout(arguments)
     from bedmodel.exports.paper.pdf import pdf_bytes
+    from bedmodel.exports.paper.sheet import usual_paper
     from bedmodel.exports.publish import fresh_folder, write_bytes
     from bedmodel.exports.tiles.of_bed import drawings_of
     from bedmodel.exports.tiles.pages import full_size_sheets
     from bedmodel.exports.tiles.papers import paper_for_tiles
 
-    paper = paper_for_tiles(arguments.paper or _PAPER[layout.sheet.design.unit])
+    asked = arguments.paper
+    paper = paper_for_tiles(asked) if asked else usual_paper(layout.sheet.design.unit)
     drawings = drawings_of(layout, make_pieces(layout), arguments.part or "")
     printed = [(each, full_size_sheets(each, paper)) for each in drawings]
     name = f"{folder_name(layout.sheet)}-{paper.name.lower()}"

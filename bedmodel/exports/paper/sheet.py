@@ -16,6 +16,7 @@ from typing import Literal
 
 from bedmodel.errors import InputError
 from bedmodel.exports.paper.type import ASCENT, DESCENT, MM_PER_POINT, text_width
+from bedmodel.units import LengthUnit
 
 Point = tuple[float, float]
 Anchor = Literal["start", "middle", "end"]
@@ -40,6 +41,11 @@ class Paper:
 A4 = Paper("A4", 210.0, 297.0)
 LETTER = Paper("Letter", 215.9, 279.4)
 PAPERS = {paper.name.lower(): paper for paper in (A4, LETTER)}
+
+
+def usual_paper(unit: LengthUnit) -> Paper:
+    """The paper that a sheet in this unit is printed on, upright."""
+    return LETTER if unit == "inch" else A4
 
 
 def paper_named(name: str) -> Paper:
