@@ -224,6 +224,25 @@ class Boss:
         return replace(self, frame=back, outline=_mirrored_outline(self.outline))
 
 
+@dataclass(frozen=True)
+class Trim:
+    """A saw cut through the whole part: the wood beyond a plane is taken off.
+
+    The plane is that of the frame's x and y, in the part frame; z points to what falls off.
+    Trims come after easing, so a sawn face has sharp arrises, and before bosses and cuts.
+    """
+
+    name: str
+    frame: Frame
+
+    def reflected(self, axis: Axis, blank: Vector) -> Trim:
+        return replace(self, frame=_mirrored_frame(self.frame, axis, blank))
+
+    def key(self) -> Key:
+        level = round(dot(self.frame.origin, self.frame.z), _DIGITS) + 0.0
+        return (_rounded(self.frame.z), level)
+
+
 def _mirrored_frame(frame: Frame, axis: Axis, blank: Vector) -> Frame:
     """The frame with its z and x mirrored; its y then points the other way round."""
     z, x = _flip(frame.z, axis), _flip(frame.x, axis)
@@ -250,7 +269,7 @@ def _plane_key(frame: Frame, outline: Outline) -> Key:
 
 @dataclass(frozen=True)
 class Shape:
-    """One part in its own frame: the outline pushed through, eased, added to, then cut.
+    """One part in its own frame: the outline pushed through, eased, sawn, added to, then cut.
 
     ``base`` says from where to where the outline is pushed, where that is less than
     the whole blank because bosses fill the rest.
@@ -265,6 +284,7 @@ class Shape:
     easing: Easing = SQUARE
     bosses: tuple[Boss, ...] = ()
     base: tuple[float, float] | None = None
+    trims: tuple[Trim, ...] = ()
 
     @property
     def blank(self) -> Vector:
@@ -316,7 +336,8 @@ class Shape:
             base = (whole - base[1], whole - base[0])
         cuts = tuple(cut.reflected(axis, self.blank) for cut in self.cuts)
         bosses = tuple(boss.reflected(axis, self.blank) for boss in self.bosses)
-        return replace(self, outline=outline, cuts=cuts, bosses=bosses, base=base)
+        trims = tuple(trim.reflected(axis, self.blank) for trim in self.trims)
+        return replace(self, outline=outline, cuts=cuts, bosses=bosses, base=base, trims=trims)
 
     def key(self) -> Key:
         """A value equal for shapes that are the same part, whatever the names inside."""
@@ -334,6 +355,7 @@ class Shape:
             tuple(sorted((cut.key() for cut in self.cuts), key=repr)),
             tuple(sorted((boss.key() for boss in self.bosses), key=repr)),
             _rounded(self.reach),
+            tuple(sorted((trim.key() for trim in self.trims), key=repr)),
         )
 
 

@@ -15,7 +15,7 @@ from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepGProp import BRepGProp
-from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
@@ -26,7 +26,7 @@ from bedmodel.bed import Piece
 from bedmodel.errors import BedmodelError
 from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape
+from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape, Trim
 
 OVERSHOOT = 1.0  # a cutting tool starts this far outside the opening, clear of its plane
 
@@ -92,12 +92,14 @@ def area_of(shape: TopoDS_Shape) -> float:
 
 
 def _body(shape: Shape) -> TopoDS_Shape:
-    """The outline pushed through and eased, with its bosses, before any cut."""
+    """The outline pushed through, eased and sawn, with its bosses, before any cut."""
     start, _ = shape.reach
     body = _eased_body(shape)
     if start:
         shift = {"xy": (0.0, 0.0, start), "xz": (0.0, start, 0.0), "yz": (start, 0.0, 0.0)}
         body = body.Moved(location(Frame(shift[shape.face])).wrapped)
+    if shape.trims:
+        body = _taken_off(body, [_waste(trim, shape) for trim in shape.trims], "sawing it to shape")
     return _with_bosses(body, shape.bosses) if shape.bosses else body
 
 
@@ -222,16 +224,28 @@ def _ease(
 def _cut(solid: TopoDS_Shape, cuts: tuple[Cut, ...]) -> TopoDS_Shape:
     if not cuts:
         return solid
+    tools = [_tool(cut).wrapped for cut in cuts]
+    return _taken_off(solid, tools, "cutting its mortises and recesses")
+
+
+def _waste(trim: Trim, shape: Shape) -> TopoDS_Shape:
+    """What a trim takes off, as a box that covers all of the part beyond the plane."""
+    reach = 2 * math.hypot(*shape.blank) + math.hypot(*trim.frame.origin)
+    box = BRepPrimAPI_MakeBox(gp_Pnt(-reach, -reach, 0.0), gp_Pnt(reach, reach, reach)).Shape()
+    return box.Moved(location(trim.frame).wrapped)
+
+
+def _taken_off(body: TopoDS_Shape, waste: list[TopoDS_Shape], step: str) -> TopoDS_Shape:
     arguments, tools = TopTools_ListOfShape(), TopTools_ListOfShape()
-    arguments.Append(solid)
-    for cut in cuts:
-        tools.Append(_tool(cut).wrapped)
+    arguments.Append(body)
+    for tool in waste:
+        tools.Append(tool)
     operation = BRepAlgoAPI_Cut()
     operation.SetArguments(arguments)
     operation.SetTools(tools)
     operation.Build()
     if not operation.IsDone():
-        raise SolidFailed("cutting its mortises and recesses did not work")
+        raise SolidFailed(f"{step} did not work")
     return operation.Shape()
 
 
