@@ -165,7 +165,7 @@ def _stage(built: Scene, camera: Camera, width: int, height: int, oversample: in
     thin = (slice(step // 2, None, step), slice(step // 2, None, step))
     with np.errstate(invalid="ignore"):
         points = view.space(column, row, buffers.depth[thin])
-    shadows = Shadows(built.corners, sources)
+    shadows = Shadows(built.corners, scene.is_flat(built), sources)
     daylight = Daylight(buffers.piece[thin], points, buffers.normal[thin], shadows, step)
     return _Stage(built, view, buffers, daylight, oversample)
 

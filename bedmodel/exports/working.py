@@ -15,7 +15,7 @@ from bedmodel.stock.cut_list import CutList, cut_list
 from bedmodel.stock.sawing import RackPlan, plan_for_shop
 from bedmodel.strength.answer import Strength, strength
 
-PICTURE = (1280, 800)  # pixels, of the book's cover and the report
+PICTURE = (1120, 700)  # pixels, of the book's cover and the report
 
 
 def _nothing(text: str) -> None:
