@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from bedmodel.bed import Piece as BedPiece
 from bedmodel.drawing.compose import Item, Piece, arranged
@@ -73,15 +74,20 @@ def general_arrangement(drafter: Drafter, title: Title) -> Page:
     views = {side: seen(solids, FROM_RIGHT.seen_from(side)) for side in sides}
     picture = whole.isometric
 
+    @cache
+    def three(size: float) -> Item:
+        return _third_angle(
+            {
+                "front": captioned(_side(drafter, views["front"], size), size),
+                "right": captioned(_end(drafter, views["right"], size), size),
+                "top": captioned(_plan(drafter, views["top"], size), size),
+            }
+        )
+
     def make(size: float, smaller: float) -> list[Item]:
-        figures = {
-            "front": captioned(_side(drafter, views["front"], size), size),
-            "right": captioned(_end(drafter, views["right"], size), size),
-            "top": captioned(_plan(drafter, views["top"], size), size),
-        }
         view = captioned(drawn("Isometric view", picture, size * smaller), size * smaller)
         return [
-            _third_angle(figures),
+            three(size),
             Item((Piece(view, (0.0, 0.0)),)),
             Item((), _sizes(drafter)),
         ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -53,14 +53,25 @@ def stacked(figures: Sequence[Figure]) -> Item:
 
 
 def arranged(
-    name: str, items: Sequence[Item], paper: Paper, gap: float, title: Title
+    name: str, items: Iterable[Item], paper: Paper, gap: float, title: Title
 ) -> Page | None:
-    """The page with its items packed, still without its frame, or None when they do not fit."""
+    """The page with its items packed, still without its frame, or None when they do not fit.
+
+    The items are taken one by one: those behind the first without room are never made.
+    """
     room = inner(paper)
     room = Box(room.x0 + _PAD, room.y0 + _PAD, room.x1 - _PAD, room.y1 - _PAD)
-    places = pack([item.boxes for item in items], room, [title_box(paper)], gap)
+    kept: list[Item] = []
+
+    def boxes() -> Iterator[list[Box]]:
+        for item in items:
+            kept.append(item)
+            yield item.boxes
+
+    places = pack(boxes(), room, [title_box(paper)], gap)
     if places is None:
         return None
+    items = kept
     places = _loosened(items, places, room, title_box(paper), gap)
     placed: list[Placed] = []
     marks: list[Mark] = []

@@ -59,7 +59,7 @@ def part_pages(
     def laid(
         main: float, detail: float, gap: float, pictures: Pictures = (0.0, 0.0)
     ) -> Page | None:
-        items = list(parts.items(main, detail, pictures))
+        items = parts.items(main, detail, pictures)
         return arranged(name, items, paper, gap, replace(title, scale=scale_text(main)))
 
     for main in scales:
@@ -177,7 +177,7 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     for main in SCALES[subject.unit]:
         figure = captioned(outline_figure(subject, main), main)
         items = [Item((Piece(figure, (0.0, 0.0)),)), Item((), outline_table(subject))]
-        items.append(Item((), _outline_notes()))
+        items.append(Item((), _outline_notes(subject)))
         stated = replace(title, scale=scale_text(main))
         for sizes in _PICTURES:
             for gap in _GAPS:
@@ -188,11 +188,11 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     raise ValueError(f"{name}: no scale fits on {paper.name}")
 
 
-def _outline_notes() -> Notes:
+def _outline_notes(subject: Subject) -> Notes:
     lines = ["the numbers go round the outline; a full-size template comes with the plans"]
     lines.append("saw outside the line and rout to the template, or work down to it by hand")
     lines.append("grain runs along the length; the box in chain lines is the blank")
-    return Notes("Notes", tuple(lines), 76.0)
+    return Notes("Notes", (*lines, *_of_twin(subject)), 76.0)
 
 
 class Parts:
@@ -368,7 +368,18 @@ def _notes(parts: Parts) -> Notes:
         )
     if not subject.kind.is_metal:
         lines.append("grain along the length")
+    lines += _of_twin(subject)
     return Notes("Notes", tuple(lines), 76.0)
+
+
+def _of_twin(subject: Subject) -> Iterator[str]:
+    """What the sheet says of the other hand, which has none of its own."""
+    if subject.twin is not None:
+        other = subject.twin.name.replace("_", " ")
+        yield (
+            f"drawn: {subject.title}; {other} is its mirror image, all sizes from the same edges: "
+            "lay both side by side and mark them as a pair"
+        )
 
 
 def _off_square(subject: Subject) -> Iterator[str]:
@@ -388,7 +399,9 @@ def _off_square(subject: Subject) -> Iterator[str]:
 
 def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
     """What a part's title block says; the scale comes when the sheet is laid out."""
-    name = subject.title
+    name, count = subject.title, str(len(subject.pieces))
+    if subject.twin is not None:
+        name, count = f"{name}, right mirrored", f"{count}, and {count} mirrored"
     return Title(
         name[0].upper() + name[1:],
         design,
@@ -398,5 +411,5 @@ def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
         "",
         "inches" if subject.unit == "inch" else "millimetres",
         material(subject.kind.species).label,
-        str(len(subject.pieces)),
+        count,
     )

@@ -24,7 +24,7 @@ from bedmodel.drawing.limited import view_of
 from bedmodel.drawing.project import View
 from bedmodel.drawing.sections import CutFace, cut_faces
 from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract, unit
-from bedmodel.shape import SQUARE, Shape
+from bedmodel.shape import SQUARE, Shape, mirror_pair
 from bedmodel.shop.marks import Mark
 from bedmodel.solids import make_solid
 from bedmodel.units import LengthUnit, format_number
@@ -36,7 +36,10 @@ _LEVEL = 0.7  # cosine by which a face is called upper or lower
 
 @dataclass(frozen=True)
 class Subject:
-    """One kind of part to draw; ``pieces`` are all of that kind."""
+    """One kind of part to draw; ``pieces`` are all of that kind.
+
+    ``twin`` is the kind of its mirror images, which the same sheet stands for.
+    """
 
     kind: Kind
     pieces: tuple[Piece, ...]
@@ -44,6 +47,7 @@ class Subject:
     front: Look
     unit: LengthUnit
     bed_centre: Vector
+    twin: Kind | None = None
 
     @property
     def shape(self) -> Shape:
@@ -222,7 +226,17 @@ def subject_of(bed: Bed, name: str) -> Subject:
     pieces = tuple(piece for piece in bed.pieces if piece.kind is kind)
     centre = _centre(bed)
     front = _front(kind.shape, pieces[0], centre)
-    return Subject(kind, pieces, bed.solids[name], front, bed.layout.sheet.design.unit, centre)
+    unit = bed.layout.sheet.design.unit
+    return Subject(kind, pieces, bed.solids[name], front, unit, centre, twin_of(bed, name))
+
+
+def twin_of(bed: Bed, name: str) -> Kind | None:
+    """Of a left-hand kind the right-hand one that is its mirror image, where there is one."""
+    stem = name.removesuffix("_left")
+    twin = bed.kinds.get(f"{stem}_right") if stem != name else None
+    if twin is None or mirror_pair(twin.shape, Frame())[0].key() != bed.kinds[name].shape.key():
+        return None
+    return twin
 
 
 def _centre(bed: Bed) -> Vector:
