@@ -15,7 +15,7 @@ from bedmodel.shop.steps import Step
 _ROOM = 60.0  # mm a step wants before it begins at the foot of a page
 
 
-def steps(book: Contents, is_drawn: bool) -> Story:
+def steps(book: Contents) -> Story:
     """From rough wood to the hung bed."""
     story: Story = [
         *heading("Step by step"),
@@ -29,7 +29,7 @@ def steps(book: Contents, is_drawn: bool) -> Story:
         picture = book.step_pictures.get(number)
         told = _step(book, number, step)
         if picture:
-            drawn = Drawn(picture, is_drawn, text_width_of(book.paper))
+            drawn = Drawn(picture, text_width_of(book.paper))
             story.append(KeepTogether([*told, Spacer(1, 4), drawn]))
         else:
             story += [CondPageBreak(_ROOM * POINTS), *told]

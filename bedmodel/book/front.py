@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator, Sequence
 
-from reportlab.platypus import Image, NextPageTemplate, PageBreak, Spacer
+from reportlab.platypus import NextPageTemplate, PageBreak, Spacer
 
 from bedmodel.book.contents import Contents
 from bedmodel.book.document import TEXT, Story, heading, section
+from bedmodel.book.flowables import Shown
 from bedmodel.book.style import POINTS, paragraph, shares, table, text_width_of
 from bedmodel.materials import material
 from bedmodel.sheets import folder_name
@@ -41,7 +41,7 @@ def cover(book: Contents) -> Story:
         paragraph(book.title, "title"),
         paragraph(f"for a mattress of {mattress(book)}", "subtitle"),
         Spacer(1, 10),
-        Image(io.BytesIO(book.cover), width=width, height=width * 0.625),
+        Shown(book.cover, width, width * 0.625),
         Spacer(1, 14),
         table(["overall", ""], facts, shares(book.paper, 0.34, 0.66)),
         Spacer(1, 12),

@@ -14,7 +14,7 @@ from bedmodel.drawing.pictures import marks_in, step_picture
 from bedmodel.drawing.whole import Whole
 from bedmodel.exports.beside import begun
 from bedmodel.exports.board_files import plan_notes, setup_of
-from bedmodel.exports.paper.sheet import Box, Paper, Sheet
+from bedmodel.exports.paper.sheet import Box, Mark, Paper, Sheet
 from bedmodel.exports.plan_pages.nest import nest_sheets
 from bedmodel.exports.plan_pages.nested import TRACED, leg_planks
 from bedmodel.exports.plan_pages.pages import plan_sheets
@@ -86,6 +86,7 @@ def _pictures(given: tuple[Bed, CutList, Sequence[Step]]) -> bytes:
     rows = {item.name: item.pieces for item in cuts.items}
     names = [piece.name for piece in bed.pieces]
     found: dict[int, Sheet] = {}
+    drawn: dict[tuple[Sequence[str], Sequence[str]], tuple[Mark, ...]] = {}
     for number, step in enumerate(work, start=1):
         if step.pieces:
             new, old = step.pieces, tuple(done)
@@ -96,8 +97,9 @@ def _pictures(given: tuple[Bed, CutList, Sequence[Step]]) -> bytes:
             if not new or len(new) > FEW * len(names):
                 continue
         box = Box(0.0, 0.0, *PICTURE_SIZE)
-        marks = tuple(marks_in(step_picture(whole, new, old), box))
-        found[number] = Sheet(Paper("", *PICTURE_SIZE), step.title, marks)
+        if (new, old) not in drawn:  # several steps may work on the same parts
+            drawn[new, old] = tuple(marks_in(step_picture(whole, new, old), box))
+        found[number] = Sheet(Paper("", *PICTURE_SIZE), step.title, drawn[new, old])
     return pickle.dumps(found)
 
 
