@@ -42,7 +42,7 @@ from tests.beds import good
 from tests.drawn_parts import SheetRead, name_of, read_sheets
 
 BEDS = {"hawthorn": "A4", "sorrel": "Letter"}
-LEGS = ("head_leg_right", "foot_leg_left")
+LEGS = ("head_leg_left", "head_leg_right", "foot_leg_right")
 
 
 @functools.cache
@@ -53,6 +53,13 @@ def drawings(name: str) -> Drawings:
 @functools.cache
 def read(name: str) -> dict[str, SheetRead]:
     return read_sheets(drawings(name).dxf)
+
+
+def shown_on(bed: Bed, kind: str) -> tuple[str, bool]:
+    """The kind whose sheet tells of a kind: its own, or that of which it is the mirror image."""
+    left = f"{kind.removesuffix('_right')}_left"
+    is_twin = left != kind and left in bed.kinds and subject_of(bed, left).twin == bed.kinds[kind]
+    return (left, True) if is_twin else (kind, False)
 
 
 # --- projection ----------------------------------------------------------------------------
@@ -133,7 +140,12 @@ def test_every_kind_of_part_has_its_sheet(name: str) -> None:
     )
     for kind in bed.kinds:
         spoken = kind.replace("_", " ")
-        assert spoken in titles or spoken in figures
+        drawn, is_mirrored = shown_on(bed, kind)
+        if is_mirrored:
+            assert f"{drawn.replace('_', ' ')}, right mirrored" in titles
+            assert f"{spoken} is its mirror image" in words
+        else:
+            assert spoken in titles or spoken in figures
         assert spoken in words
 
 
@@ -142,6 +154,9 @@ def test_every_feature_is_placed_once_along_and_once_across(name: str) -> None:
     bed = good(name)
     for kind in bed.kinds:
         if bed.kinds[kind].is_metal:  # bought, and together on one sheet
+            continue
+        if shown_on(bed, kind)[1]:
+            assert kind not in read(name)
             continue
         subject = subject_of(bed, kind)
         sheet = read(name).get(kind) or read(name).get(f"{kind}_joints")
@@ -277,7 +292,9 @@ def test_a_straight_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> 
     bed = good("hawthorn")
     shape = bed.kinds[kind].shape
     real = make_solid(replace(shape, easing=SQUARE))
-    ours = make_solid(rebuilt(bed, bed.kinds[kind], read("hawthorn")[kind]))
+    drawn, is_mirrored = shown_on(bed, kind)
+    found = rebuilt(bed, bed.kinds[drawn], read("hawthorn")[drawn])
+    ours = make_solid(found.reflected("z") if is_mirrored else found)
     lacking = real.cut(ours).Volume() + ours.cut(real).Volume()
     removed = shape.length * shape.width * shape.thickness - real.Volume()
     surface = sum(face.Area() for face in real.Faces())
@@ -288,8 +305,10 @@ def test_a_straight_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> 
 
 @pytest.mark.parametrize("kind", LEGS)
 def test_a_curved_outline_is_rebuilt_from_its_points(kind: str) -> None:
+    """A sheet of the left part seen in a mirror is the right one; areas and sizes are the same."""
     shape = good("sorrel").kinds[kind].shape
-    sheet = read("sorrel")[f"{kind}_outline"]
+    drawn, _ = shown_on(good("sorrel"), kind)
+    sheet = read("sorrel")[f"{drawn}_outline"]
     rows = sheet.points()
     points = [(parse_length(r[1], "mm"), -parse_length(r[2], "mm")) for r in rows]
     area = shapely.Polygon(points).exterior
@@ -318,7 +337,8 @@ def test_running_dimensions_agree_with_the_marks_of_setting_out(name: str) -> No
     for part in setting_out(bed.layout, bed.pieces):
         if "_leg_" not in part.kind:
             continue
-        sheet = read(name).get(part.kind) or read(name)[f"{part.kind}_joints"]
+        drawn, _ = shown_on(bed, part.kind)
+        sheet = read(name).get(drawn) or read(name)[f"{drawn}_joints"]
         along = {text for _, axis, text in sheet.measures if axis == "x"}
         row = next(r for r in part.rows if "up the joint face" in r.reference)
         for mark in row.marks:
