@@ -67,7 +67,7 @@ def facts_of(book: Contents) -> Iterator[tuple[str, str]]:
     yield "height over all", book.both(z)
     yield "platform, top of the slats", f"{book.both(layout.platform)} above the floor"
     woods = dict.fromkeys(p.kind.species for p in book.pieces if not p.kind.is_metal)
-    yield "wood", ", ".join(material(name).label for name in woods)
+    yield "wood", ", ".join(material(name, layout.sheet.own_woods).label for name in woods)
     yield "mass without mattress", f"{book.mass_kg:.0f} kg ({book.mass_kg / 0.45359237:.0f} lb)"
     yield "to buy", f"{book.buying.gross:.0f} board feet, by the list inside"
     parts = sum(item.count for item in book.cuts.items)

@@ -98,8 +98,10 @@ def _pictures(given: tuple[Bed, CutList, Sequence[Step]]) -> bytes:
                 continue
         box = Box(0.0, 0.0, *PICTURE_SIZE)
         if (new, old) not in drawn:  # several steps may work on the same parts
-            drawn[new, old] = tuple(marks_in(step_picture(whole, new, old), box))
-        found[number] = Sheet(Paper("", *PICTURE_SIZE), step.title, drawn[new, old])
+            picture = step_picture(whole, new, old)
+            drawn[new, old] = tuple(marks_in(picture, box)) if picture.new else ()
+        if drawn[new, old]:  # of loose tenons in their mortises nothing is seen
+            found[number] = Sheet(Paper("", *PICTURE_SIZE), step.title, drawn[new, old])
     return pickle.dumps(found)
 
 

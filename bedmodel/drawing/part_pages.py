@@ -26,11 +26,10 @@ from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
 from bedmodel.exports.paper.sheet import Box, Paper, Text
-from bedmodel.materials import material
 from bedmodel.units import format_angle
 
 SCALES = {
-    "mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0),
+    "mm": (1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 50.0),
     "inch": (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 48.0),
 }
 _GAPS = (16.0, 12.0, 9.0, 6.5)
@@ -410,6 +409,6 @@ def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
         sheet,
         "",
         "inches" if subject.unit == "inch" else "millimetres",
-        material(subject.kind.species).label,
+        subject.stuff,
         count,
     )

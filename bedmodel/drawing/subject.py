@@ -13,6 +13,7 @@ from functools import cached_property
 
 import cadquery as cq
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+from OCP.BRepLib import BRepLib
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
@@ -31,6 +32,7 @@ from bedmodel.units import LengthUnit, format_number
 
 _SAME = 0.3  # mm; corners so near to a face lie on it
 _MIDDLE = 40.0  # mm; a face so near to the bed's middle is neither inside nor outside
+_SMOOTH = 0.02  # radians between two faces that run into one another
 _LEVEL = 0.7  # cosine by which a face is called upper or lower
 
 
@@ -38,7 +40,8 @@ _LEVEL = 0.7  # cosine by which a face is called upper or lower
 class Subject:
     """One kind of part to draw; ``pieces`` are all of that kind.
 
-    ``twin`` is the kind of its mirror images, which the same sheet stands for.
+    ``twin`` is the kind of its mirror images, which the same sheet stands for; ``stuff`` is what
+    it is made of.
     """
 
     kind: Kind
@@ -48,6 +51,7 @@ class Subject:
     unit: LengthUnit
     bed_centre: Vector
     twin: Kind | None = None
+    stuff: str = ""
 
     @property
     def shape(self) -> Shape:
@@ -143,7 +147,7 @@ class Subject:
         if (side, sharp) not in self._views:
             look = self.front.seen_from(side)
             solid = self.sharp if sharp else self.solid
-            self._views[(side, sharp)] = view_of([solid], look.frame, hidden=False)
+            self._views[(side, sharp)] = view_of([smoothed(solid)], look.frame, hidden=False)
         return self._views[(side, sharp)]
 
     @cached_property
@@ -166,6 +170,19 @@ class Subject:
         if high - low > most * across:
             solid = first_part(solid, front, low, 3.0 * across)
         return view_of([solid], look.frame, hidden=False)
+
+    def way(self, side: Side) -> str:
+        """Of a face along the bed, which of its ends is the head's."""
+        if side in ("left", "right") or self.kind.is_metal or self.joint is not None:
+            return ""
+        right = self.front.seen_from(side).right
+        ways = {round(piece.placement.direction(right)[1]) for piece in self.pieces}
+        told = {
+            frozenset((1,)): ", head end on the left",
+            frozenset((-1,)): ", head end on the right",
+            frozenset((-1, 1)): ", either end at the head",
+        }
+        return told.get(frozenset(ways), "")
 
     def side_name(self, side: Side) -> str:
         """What a face is called, by how it lies in the bed."""
@@ -216,6 +233,16 @@ def first_part(solid: cq.Shape, front: Look, low: float, reach: float) -> cq.Sha
     return cq.Shape.cast(BRepAlgoAPI_Common(solid.wrapped, block).Shape())
 
 
+def smoothed(solid: cq.Shape) -> cq.Shape:
+    """A copy in which faces that run into one another without an edge are known to: no line there.
+
+    The lines where a rounded edge begins are none that a maker could mark.
+    """
+    copy = solid.copy()
+    BRepLib.EncodeRegularity_s(copy.wrapped, _SMOOTH)
+    return copy
+
+
 def subjects(bed: Bed) -> list[Subject]:
     """Every kind of part of a bed, in the order of first use."""
     return [subject_of(bed, name) for name in bed.kinds]
@@ -226,8 +253,8 @@ def subject_of(bed: Bed, name: str) -> Subject:
     pieces = tuple(piece for piece in bed.pieces if piece.kind is kind)
     centre = _centre(bed)
     front = _front(kind.shape, pieces[0], centre)
-    unit = bed.layout.sheet.design.unit
-    return Subject(kind, pieces, bed.solids[name], front, unit, centre, twin_of(bed, name))
+    unit, stuff = bed.layout.sheet.design.unit, bed.material(name).label
+    return Subject(kind, pieces, bed.solids[name], front, unit, centre, twin_of(bed, name), stuff)
 
 
 def twin_of(bed: Bed, name: str) -> Kind | None:

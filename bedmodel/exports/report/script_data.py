@@ -58,12 +58,12 @@ def _kind(matter: Matter, kind: Kind, boards: dict[str, list[str]]) -> Record:
     bed, sheet = matter.bed, matter.bed.layout.sheet
     row = matter.rows.get(kind.name)
     marks = matter.marks[kind.name]
-    red, green, blue = (round(255 * c) for c in material(kind.species).rgb)
+    red, green, blue = (round(255 * c) for c in material(kind.species, sheet.own_woods).rgb)
     return {
         "name": kind.name,
         "title": titled(kind.name),
         "size": size_of(kind, sheet),
-        "stuff": stuff_of(kind),
+        "stuff": stuff_of(kind, sheet),
         "colour": f"#{red:02x}{green:02x}{blue:02x}",
         "metal": kind.is_metal,
         "mass": f"{bed.mass_kg(kind.name):.2f} kg",
