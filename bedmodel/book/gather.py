@@ -15,6 +15,7 @@ from bedmodel.drawing.whole import Whole
 from bedmodel.exports.beside import begun
 from bedmodel.exports.board_files import plan_notes, setup_of
 from bedmodel.exports.paper.sheet import Box, Mark, Paper, Sheet
+from bedmodel.exports.picture import on_white
 from bedmodel.exports.plan_pages.nest import nest_sheets
 from bedmodel.exports.plan_pages.nested import TRACED, leg_planks
 from bedmodel.exports.plan_pages.pages import plan_sheets
@@ -72,7 +73,7 @@ def gathered(
     )
     say("drawing the cover")
     shown = pickle.loads(pictures())
-    return replace(contents, cover=working.picture, step_pictures=shown), drawings
+    return replace(contents, cover=on_white(working.picture), step_pictures=shown), drawings
 
 
 def _pictures(given: tuple[Bed, CutList, Sequence[Step]]) -> bytes:

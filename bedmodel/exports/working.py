@@ -58,7 +58,7 @@ class Working:
 
     @cached_property
     def picture(self) -> bytes:
-        """The bed as a PNG of ``PICTURE`` pixels."""
+        """The bed as a PNG of ``PICTURE`` pixels, transparent where it is not."""
         return self._picture()
 
     @cached_property
@@ -68,4 +68,5 @@ class Working:
 
 def _still(bed: Bed) -> bytes:
     width, height = PICTURE
-    return png_bytes(bed.pieces, bed.solids, looks_of(bed), width=width, height=height)
+    looks = looks_of(bed)
+    return png_bytes(bed.pieces, bed.solids, looks, width=width, height=height, background=None)

@@ -25,11 +25,16 @@ _QUALITY = 82
 
 
 def still_picture(drawn: bytes) -> bytes:
-    """A picture of the bed as the page holds it, for browsers without 3D: a JPEG of a PNG."""
-    from PIL import Image
+    """A picture of the bed as the page holds it, for browsers without 3D: a WebP of a PNG.
 
+    Both are transparent beside the bed, so that it stands on the page's ground, dark or light.
+    """
+    from PIL import Image, features
+
+    if not features.check("webp"):
+        return drawn
     held = io.BytesIO()
-    Image.open(io.BytesIO(drawn)).convert("RGB").save(held, "JPEG", quality=_QUALITY, optimize=True)
+    Image.open(io.BytesIO(drawn)).save(held, "WEBP", quality=_QUALITY)
     return held.getvalue()
 
 

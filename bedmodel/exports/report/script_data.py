@@ -112,6 +112,7 @@ def _mattress(matter: Matter) -> Record:
     }
 
 
-def picture_address(jpeg: bytes) -> str:
-    """The still picture as an address that needs no file."""
-    return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii")
+def picture_address(data: bytes) -> str:
+    """The still picture (WebP, PNG or JPEG) as an address that needs no file."""
+    kinds = {b"\xff\xd8": "jpeg", b"\x89P": "png", b"RI": "webp"}
+    return f"data:image/{kinds[data[:2]]};base64," + base64.b64encode(data).decode("ascii")
