@@ -23,7 +23,7 @@ from bedmodel.drawing import book
 from bedmodel.drawing.book import Drawings, make_drawings
 from bedmodel.drawing.compose import clashes, struck
 from bedmodel.drawing.curves import Curve
-from bedmodel.drawing.features import features_of
+from bedmodel.drawing.features import Place, features_of
 from bedmodel.drawing.limited import may_be_slow, view_within
 from bedmodel.drawing.pictures import marks_in, step_picture
 from bedmodel.drawing.project import exact_view, mesh_view
@@ -301,6 +301,63 @@ def test_a_straight_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> 
     assert lacking < 0.03 * surface  # mm3: a skin of hundredths of a mm
     if shape.cuts:
         assert lacking < 0.12 * removed  # and far less than what its cuts take away
+
+
+def shared_views(sheet: str, title: str) -> tuple[int, int]:
+    """From which to which view a shared sheet shows the part whose name stands over or under it."""
+    page = next(p for p in drawings("hawthorn").pages if p.name.endswith(sheet))
+    starts = [
+        (k, text.text.rpartition(",")[0].lower())
+        for k, placed in enumerate(page.placed)
+        for text in placed.figure.words
+        if re.search(r", \d+ to (make|buy)$", text.text)
+    ]
+    starts.append((len(page.placed), ""))
+    return next((k, starts[i + 1][0]) for i, (k, name) in enumerate(starts) if name == title)
+
+
+@pytest.mark.parametrize("kind", ["loose_tenon_1", "loose_tenon_2"])
+def test_a_loose_tenon_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> None:
+    solid = good("hawthorn").solids[kind]
+    whole = read("hawthorn")["small_parts"]
+    sheet = whole.part(*shared_views("small_parts", kind.replace("_", " ")))
+    long, wide, thick = (sheet.number(of, "mm") for of in ("length", "width", "thickness"))
+    words = " ".join(text for _, _, text in whole.texts)
+    assert "round edges: a radius of half the thickness" in words
+    section = (wide - thick) * thick + math.pi / 4 * thick**2
+    assert solid.Volume() == pytest.approx(long * section, rel=0.05 / thick + 0.05 / wide)
+    box = solid.BoundingBox(1e-3)
+    assert (box.xlen, box.ylen, box.zlen) == pytest.approx((long, wide, thick), abs=0.06)
+
+
+@pytest.mark.parametrize(("kind", "nth"), [("slot_plate", 0), ("hook_plate", 1)])
+def test_a_metal_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str, nth: int) -> None:
+    """Every hole, slot and hook stands where it is read, as large and as deep as it is read."""
+    bed = good("hawthorn")
+    real = bed.kinds[kind].shape
+    sheet = read("hawthorn")["hardware"].part(
+        *shared_views("hardware", kind.replace("_", " ")), nth=nth
+    )
+    found = rebuilt(bed, bed.kinds[kind], sheet)
+    assert (found.length, found.width) == pytest.approx((real.length, real.width), abs=0.06)
+    wanted = [Place(item) for item in (*real.cuts, *real.bosses)]
+    assert len(found.cuts) == len(wanted)
+    for cut in found.cuts:
+        place = Place(cut)
+        # As seen in the direction of the hole, or of what stands out.
+        seen = [i for i in range(3) if abs(cut.frame.z[i]) < 0.5]
+        at = [place.centre[i] for i in seen]
+        near = min(wanted, key=lambda p: math.dist([p.centre[i] for i in seen], at))
+        assert [near.centre[i] for i in seen] == pytest.approx(at, abs=0.06)
+        assert sorted(near.spans) == pytest.approx(sorted(place.spans), abs=0.06)
+        # Through is through the plate; its hooks stand on it.
+        through = getattr(near.item, "through", False)
+        assert (
+            place.depth > near.depth - 0.06
+            if through
+            else (near.depth == pytest.approx(place.depth, abs=0.06))
+        )
+        wanted.remove(near)
 
 
 @pytest.mark.parametrize("kind", LEGS)

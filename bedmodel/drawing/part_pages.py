@@ -151,7 +151,8 @@ def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page
             front = captioned(replace(front, name=name), main)
             x = front.box.x1 + 8.0 - end.box.x0
             items.append(Item((Piece(front, (0.0, 0.0)), Piece(end, (x, 0.0)))))
-        items.append(Item((), Notes("Notes", _SMALL_NOTES, 76.0)))
+        round_too = any(e.is_arc for s in subjects for e in s.shape.outline.edges())
+        items.append(Item((), Notes("Notes", _SMALL_NOTES + _ROUND * round_too, 76.0)))
         for gap in (22.0, *_GAPS):
             page = arranged(
                 "small_parts", items, paper, gap, replace(title, scale=scale_text(main))
@@ -162,6 +163,7 @@ def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page
 
 
 _SMALL = 130.0  # mm
+_ROUND = ("round edges: a radius of half the thickness",)
 _SMALL_NOTES = (
     "edges left sharp; grain along the length",
     "fit each to its mortise: it slides in by hand, without play",

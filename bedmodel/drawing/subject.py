@@ -123,7 +123,8 @@ class Subject:
         toward = front.seen_from(side).toward
         level = self.span(toward)[1]
         on_face = [p for p in self.corners if dot(p, toward) > level - _SAME]
-        low, high = self.span(direction, on_face)
+        # Of a plate with round ends no corner of an edge lies at its end.
+        low, high = self.span(direction, None if self.kind.is_metal else on_face)
         if abs(dot(direction, front.right)) > 0.9:
             return low if dot(direction, front.right) > 0 else high
         return low if dot(direction, (0.0, 1.0, 0.0)) > 0 else high
