@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from bedmodel.build_groups import GROUPS, QUICK, groups_of
@@ -77,7 +78,10 @@ def test_a_build_makes_everything_and_nothing_twice(
     pictures = Count(monkeypatch, "bedmodel.exports.working.begun")
     plans = Count(monkeypatch, "bedmodel.exports.working.plan_for_shop")
     drawings = Count(monkeypatch, "bedmodel.book.gather.make_drawings")
-    rack = ("--rack", "boards", "--set", "wood.species=red-maple")
+    # Slats of a wood of the maker's own, which no table knows.
+    own = ("wood.own.1.name=my-spruce", "wood.own.1.like=sitka-spruce", "wood.slats=my-spruce")
+    changes = [word for each in (*own, "wood.species=red-maple") for word in ("--set", each)]
+    rack = ("--rack", "boards", *changes)
     assert main(["build", "sorrel", "--out", str(tmp_path), *rack]) == 0
     assert (pictures.asked, plans.asked, drawings.asked) == (1, 1, 1)
     told = capsys.readouterr().out
@@ -96,3 +100,6 @@ def test_a_build_makes_everything_and_nothing_twice(
     assert cut
     assert {name for name in cut if f'id="board-{name}"' in page} == cut
     assert 'href="model/bed.step"' in page
+    assert "my-spruce" in page
+    drawn = pypdfium2.PdfDocument(folder / "drawings" / "drawings.pdf")
+    assert any("my-spruce" in sheet.get_textpage().get_text_bounded() for sheet in drawn)
