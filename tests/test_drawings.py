@@ -403,6 +403,25 @@ def test_running_dimensions_agree_with_the_marks_of_setting_out(name: str) -> No
                 assert mark.shown.removesuffix(" mm") in along, (part.kind, mark.label)
 
 
+@pytest.mark.parametrize("name", BEDS)
+def test_depths_on_the_sheets_are_those_of_setting_out(name: str) -> None:
+    """Setting out reckons its depths from the layout, the sheets theirs from the finished shape."""
+    bed, compared = good(name), 0
+    for part in setting_out(bed.layout, bed.pieces):
+        drawn, _ = shown_on(bed, part.kind)
+        sheet = read(name).get(drawn) or read(name).get(f"{drawn}_joints")
+        marks = [m for row in part.rows if "(depth)" in row.reference for m in row.marks]
+        if sheet is None or not marks:
+            continue
+        told = {text for of, _, text in sheet.measures if of.endswith(" depth")}
+        told |= {row.deep for row in sheet.features()}
+        for mark in marks:
+            if "right through" not in mark.label:
+                assert mark.shown.removesuffix(" mm") in told, (part.kind, mark.label, told)
+                compared += 1
+    assert compared > 12
+
+
 # --- files ---------------------------------------------------------------------------------
 
 
