@@ -8,7 +8,7 @@ from pathlib import Path
 
 from bedmodel.assembly import Bed, make_bed
 from bedmodel.bed import Kind, Piece
-from bedmodel.build_groups import USUAL
+from bedmodel.build_groups import ALL
 from bedmodel.checks.finding import Result
 from bedmodel.checks.run import run_checks
 from bedmodel.exports.jig_files import write_jigs
@@ -27,12 +27,12 @@ from bedmodel.exports.records import (
 from bedmodel.exports.shop_files import Workshop, write_shop
 from bedmodel.exports.step import step_bytes, step_bytes_of_kind
 from bedmodel.exports.template import dxf_bytes, leg_template, legend_text, read_outline
+from bedmodel.exports.working import Working
 from bedmodel.sheets import folder_name
 from bedmodel.shop.jigs.legs import face_up
 from bedmodel.shop_profile import load_profile
 from bedmodel.solids import SolidFailed
 from bedmodel.spec import Sheet
-from bedmodel.strength.answer import strength
 
 Say = Callable[[str], None]
 
@@ -56,7 +56,7 @@ def build(
     out: Path,
     say: Say = lambda text: None,
     workshop: Workshop | None = None,
-    only: frozenset[str] = USUAL,
+    only: frozenset[str] = ALL,
 ) -> Built:
     """Build, check and write the bed of a sheet to ``out``/<name>-<size>.
 
@@ -67,6 +67,9 @@ def build(
     workshop = workshop or Workshop(load_profile(None))
     say("making the parts")
     bed = make_bed(sheet)
+    working = Working(bed, workshop, say)
+    if only & {"plan", "report"}:
+        working.begin_picture()
     say("checking that they fit")
     results = run_checks(bed)
     name = folder_name(sheet)
@@ -80,16 +83,16 @@ def build(
             write_jigs(bed.layout, bed.pieces, folder, workshop.cutters_of)
         if "shop" in only:
             say("writing shop papers")
-            write_shop(bed.layout, bed.pieces, workshop, folder)
+            write_shop(bed.layout, bed.pieces, workshop.shop, working.cuts, working.plan, folder)
         if "strength" in only:
             say("reckoning strength")
-            write_reckoning(bed.layout, strength(bed.layout), folder)
+            write_reckoning(bed.layout, working.strength, folder)
         write_bytes(folder / "parts.json", json_bytes(parts_record(bed)))
         write_bytes(folder / "checks.json", json_bytes(checks_record(results)))
         if only & {"drawings", "plan"}:
-            write_papers(bed, results, workshop, folder, only, say)
+            write_papers(working, results, folder, only)
         if "report" in only:
-            write_report(bed, results, workshop, folder, say)
+            write_report(working, results, folder)
         files = folder_files(folder)
         write_bytes(folder / MANIFEST, json_bytes(manifest_record(bed, files)))
     return Built(bed, results, out / name, len(files) + 1)
@@ -114,12 +117,7 @@ def write_model(bed: Bed, folder: Path, say: Say) -> None:
 
 
 def write_papers(
-    bed: Bed,
-    results: Sequence[Result],
-    workshop: Workshop,
-    folder: Path,
-    only: frozenset[str],
-    say: Say,
+    working: Working, results: Sequence[Result], folder: Path, only: frozenset[str]
 ) -> None:
     """The drawings and the plan book, on the paper that goes with the sheet's unit."""
     from bedmodel.book.book import plan_pdf
@@ -127,27 +125,26 @@ def write_papers(
     from bedmodel.drawing.book import make_drawings
     from bedmodel.drawing.files import write_drawings
 
+    bed, say = working.bed, working.say
     paper = usual_paper(bed.layout.sheet.design.unit)
     if "plan" not in only:
         write_drawings(make_drawings(bed, paper.name, say), folder / "drawings", say)
         return
-    contents, drawings = gathered(bed, results, workshop, paper, say)
+    contents, drawings = gathered(working, results, paper)
     say("laying out the plan book")
     write_bytes(folder / "plan.pdf", plan_pdf(contents))
     if "drawings" in only:
         write_drawings(drawings, folder / "drawings", say)
 
 
-def write_report(
-    bed: Bed, results: Sequence[Result], workshop: Workshop, folder: Path, say: Say
-) -> None:
+def write_report(working: Working, results: Sequence[Result], folder: Path) -> None:
     """The page to look at, linked to the files that are in the folder by now."""
     from bedmodel.exports.report.gather import gather
     from bedmodel.exports.report.page import report_html
     from bedmodel.exports.report.put import REPORT
 
     files = frozenset(folder_files(folder)) | {MANIFEST}
-    write_bytes(folder / REPORT, report_html(gather(bed, results, workshop, files, say)))
+    write_bytes(folder / REPORT, report_html(gather(working, results, files)))
 
 
 def write_templates(bed: Bed, folder: Path, say: Say) -> None:

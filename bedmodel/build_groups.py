@@ -15,22 +15,23 @@ GROUPS = {
     "plan": "the plan book",
     "report": "the page with the 3D view",
 }
-# Without the last three a build is quick; they take some 20 s more.
-USUAL = frozenset(("model", "templates", "jigs", "shop", "strength"))
+ALL = frozenset(GROUPS)
+# All but the drawings and what holds pictures: to see what a change of the sheet does.
+QUICK = frozenset(("model", "templates", "jigs", "shop", "strength"))
+_SEVERAL = {"all": ALL, "quick": QUICK}
 
 
 def groups_of(words: str | None) -> frozenset[str]:
-    """The groups asked for, as ``"plan,report"`` or ``"all"``; without words the usual ones.
+    """The groups asked for, as ``"plan,report"`` or ``"quick"``; without words all of them.
 
     Raises InputError for a word that is none.
     """
     if words is None:
-        return USUAL
-    asked = [word.strip().lower() for word in words.split(",")]
-    if asked == ["all"]:
-        return frozenset(GROUPS)
-    for word in asked:
-        if word not in GROUPS:
-            allowed = f"must be all, or some of {', '.join(GROUPS)}"
+        return ALL
+    asked = frozenset[str]()
+    for word in (each.strip().lower() for each in words.split(",")):
+        if word not in GROUPS and word not in _SEVERAL:
+            allowed = f"must be {', '.join(_SEVERAL)}, or some of {', '.join(GROUPS)}"
             raise InputError("--only", words, allowed, "separate them by commas")
-    return frozenset(asked)
+        asked |= _SEVERAL.get(word, {word})
+    return asked

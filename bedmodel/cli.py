@@ -34,7 +34,7 @@ A design aid, not a certificate; adult low beds only.
 
 # Verb: the module that does it, and one line for the maker.
 VERBS = {
-    "build": "make the model, the checks, STEP, DXF templates, STL and GLB",
+    "build": "make everything: model, checks, templates, jigs, shop papers, plan book, report",
     "check": "check that the parts fit, without writing files",
     "strength": "reckon sag, stress, wobble and joints, with what they rest on",
     "movement": "reckon what dry and damp seasons do to the wood, and the room it needs",
@@ -149,8 +149,8 @@ def _build_arguments(verb: argparse.ArgumentParser) -> None:
     verb.add_argument(
         "--only",
         metavar="WORDS",
-        help="all, or some of model,templates,jigs,shop,strength,drawings,plan,report "
-        "(default: the first five, which are quick)",
+        help="some of model,templates,jigs,shop,strength,drawings,plan,report, or quick for the "
+        "first five (default: all)",
     )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)

@@ -33,6 +33,14 @@ class SheetRead:
 
     measures: list[tuple[str, str, str]] = field(default_factory=list)  # of, axis or kind, text
     texts: list[tuple[float, float, str]] = field(default_factory=list)
+    # The same dimensions view by view, in the order in which the views were placed.
+    views: list[list[tuple[str, str, str]]] = field(default_factory=list)
+    nth: int = 0  # which of several tables of features is meant
+
+    def part(self, first: int, stop: int, nth: int = 0) -> SheetRead:
+        """What some of the views say, and the nth table of features."""
+        views = self.views[first:stop]
+        return SheetRead([m for view in views for m in view], self.texts, views, nth)
 
     def number(self, of: str, unit: LengthUnit) -> float:
         (text,) = {text for name, _, text in self.measures if name == of}
@@ -52,12 +60,15 @@ class SheetRead:
     def table(self, *headings: str, before: float = 12.0) -> list[list[str]]:
         """The rows under headings; ``before`` says how far left of the first their cells begin."""
         heads = [t for t in self.texts if t[2] == headings[0]]
-        for _, y, _ in heads:
-            line = sorted((x, t) for x, ty, t in self.texts if abs(ty - y) < 0.1)
-            if [t for _, t in line if t in headings] != list(headings):
-                continue
-            return list(self._rows(y, [x for x, t in line if t in headings], before))
-        raise LookupError(f"no table with {headings}")
+        found = []
+        for x0, y, _ in heads:
+            line = sorted((x, t) for x, ty, t in self.texts if abs(ty - y) < 0.1 and x >= x0)
+            named = [(x, t) for x, t in line if t in headings][: len(headings)]
+            if [t for _, t in named] == list(headings):
+                found.append(list(self._rows(y, [x for x, _ in named], before)))
+        if len(found) <= self.nth:
+            raise LookupError(f"no table with {headings}")
+        return found[self.nth]
 
     def _rows(self, y: float, starts: list[float], before: float) -> Iterator[list[str]]:
         below = sorted({round(ty, 2) for _, ty, _ in self.texts if ty < y - 1}, reverse=True)
@@ -65,7 +76,7 @@ class SheetRead:
         for level in below:
             cells = sorted((x, t) for x, ty, t in self.texts if abs(ty - level) < 0.1)
             cells = [(x, t) for x, t in cells if left < x < starts[-1] + 30.0]
-            if not cells:
+            if not cells or last - level < 0.2:  # the row of before, told by what stands beside it
                 continue
             if last - level > 4.8:
                 return
@@ -102,8 +113,9 @@ def read_sheets(dxf: bytes) -> dict[str, SheetRead]:
         for port in layout.query("VIEWPORT"):
             if port.dxf.id == 1:
                 continue
-            for entity in dimensions.get(round(port.dxf.view_center_point[0] / SLOT), []):
-                sheet.measures.append((name_of(entity), axis_of(entity), entity.dxf.text))
+            there = dimensions.get(round(port.dxf.view_center_point[0] / SLOT), [])
+            sheet.views.append([(name_of(e), axis_of(e), e.dxf.text) for e in there])
+            sheet.measures += sheet.views[-1]
     return sheets
 
 

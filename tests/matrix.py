@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
 
+STRENGTH = 900  # codes from here on are of strength and movement
 SHEETS = ("campion", "hawthorn", "sorrel")
 RAILS = ("hook_plates", "brackets", "bolts", "butt")
 DOWELS = ("headboard.joint=dowels", "footboard.joint=dowels")

@@ -119,6 +119,26 @@ def test_sizes_are_those_of_the_cut_list_in_the_sheets_unit() -> None:
         assert size.replace(" ", "") in text.replace(" ", ""), item.name
 
 
+def test_screws_of_an_inch_sheet_are_set_in_inches_too(campion: Contents) -> None:
+    (step,) = (step for step in campion.steps if step.title.startswith("Bore runners"))
+    assert step.settings
+    for setting in step.settings:
+        assert setting.count(" mm]") == setting.count(" mm") == 5, setting
+
+
+def test_edges_are_eased_of_parts_that_are_there(campion: Contents) -> None:
+    for book, there in ((campion, True), (contents("sorrel"), False)):
+        (step,) = (step for step in book.steps if step.title == "Ease the edges")
+        assert any("centre rail" in setting for setting in step.settings) == there
+
+
+def test_what_is_to_bear_in_mind_says_of_what(campion: Contents) -> None:
+    caution = Caution(Code.PARTS_OVERLAP, ("slat_01", "slat_02"), 1.0, "doubtful")
+    result = replace(campion.results[0], cautions=(caution,))
+    text = " ".join(pages(plan_pdf(replace(campion, results=(result,)))))
+    assert "slat 01, slat 02: doubtful" in text
+
+
 def test_the_same_matter_gives_the_same_bytes(campion: Contents, campion_pdf: bytes) -> None:
     assert plan_pdf(campion) == campion_pdf
 

@@ -151,7 +151,7 @@ def files(folder: Path) -> list[str]:
 def built(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any]:
     """Build hawthorn once, into a pipe, as a script would."""
     folder = tmp_path_factory.mktemp("build")
-    return folder, bedmodel("build", "hawthorn", cwd=folder)
+    return folder, bedmodel("build", "hawthorn", "--only", "quick", cwd=folder)
 
 
 def test_build_says_what_it_made(built: tuple[Path, Any]) -> None:
@@ -200,7 +200,7 @@ def test_no_progress_and_no_colour_in_a_pipe(built: tuple[Path, Any]) -> None:
 def test_build_as_json_with_its_progress_on_the_terminal(tmp_path: Path) -> None:
     with (tmp_path / "stdout").open("wb") as stdout:
         seen = on_terminal(
-            *("build", "sorrel", "--json", "--out", "here/and there"),
+            *("build", "sorrel", "--json", "--only", "quick", "--out", "here/and there"),
             cwd=tmp_path,
             stdout=stdout.fileno(),
         )
@@ -335,7 +335,8 @@ def test_a_failed_check_ends_with_1(tmp_path: Path, capsys: pytest.CaptureFixtur
 def test_a_build_with_a_failed_check_is_written_and_ends_with_1(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert cli.main(["build", "sorrel", "--out", str(tmp_path)]) == 1
+    only = ("--only", "quick")
+    assert cli.main(["build", "sorrel", *only, "--out", str(tmp_path)]) == 1
     told = capsys.readouterr().out
     assert "FAILED" in told
     assert "slat_3, slat_4: measured 61.25 (at y = 300), must be " in told
@@ -406,7 +407,17 @@ def test_all_sizes_are_built_and_one_that_fails_does_not_stop_the_others(
         *("--set", "slat.gap_least=57", "--set", "slat.gap_wanted=57.5"),
         *("--set", "slat.gap_greatest=58"),
     ]
-    arguments = ["build", "sorrel", "--size", "all", "--out", str(tmp_path), *band]
+    arguments = [
+        "build",
+        "sorrel",
+        "--size",
+        "all",
+        "--only",
+        "quick",
+        "--out",
+        str(tmp_path),
+        *band,
+    ]
     assert cli.main([*arguments, "--json"]) == 2
     one, other = json.loads(capsys.readouterr().out)
     assert os.listdir(tmp_path) == ["sorrel-eu-90x200"]
@@ -589,7 +600,8 @@ def test_a_terminal_without_the_letters_of_a_title_is_no_error(
     with io.TextIOWrapper(raw, encoding="ascii", write_through=True) as narrow:
         monkeypatch.setattr(sys, "stdout", narrow)
         title = "design.title=Gästebett Ложе"
-        assert cli.main(["build", "sorrel", "--set", title, "--out", str(tmp_path)]) == 0
+        arguments = ["build", "sorrel", "--only", "quick", "--set", title, "--out", str(tmp_path)]
+        assert cli.main(arguments) == 0
         told = raw.getvalue().decode("ascii")
     assert told.startswith("G?stebett ???? (eu-90x200)\n")
     parts = (tmp_path / "sorrel-eu-90x200" / "manifest.json").read_text("utf-8")

@@ -23,7 +23,7 @@ from bedmodel.drawing import book
 from bedmodel.drawing.book import Drawings, make_drawings
 from bedmodel.drawing.compose import clashes, struck
 from bedmodel.drawing.curves import Curve
-from bedmodel.drawing.features import features_of
+from bedmodel.drawing.features import Place, features_of
 from bedmodel.drawing.limited import may_be_slow, view_within
 from bedmodel.drawing.pictures import marks_in, step_picture
 from bedmodel.drawing.project import exact_view, mesh_view
@@ -42,7 +42,7 @@ from tests.beds import good
 from tests.drawn_parts import SheetRead, name_of, read_sheets
 
 BEDS = {"hawthorn": "A4", "sorrel": "Letter"}
-LEGS = ("head_leg_right", "foot_leg_left")
+LEGS = ("head_leg_left", "head_leg_right", "foot_leg_right")
 
 
 @functools.cache
@@ -53,6 +53,13 @@ def drawings(name: str) -> Drawings:
 @functools.cache
 def read(name: str) -> dict[str, SheetRead]:
     return read_sheets(drawings(name).dxf)
+
+
+def shown_on(bed: Bed, kind: str) -> tuple[str, bool]:
+    """The kind whose sheet tells of a kind: its own, or that of which it is the mirror image."""
+    left = f"{kind.removesuffix('_right')}_left"
+    is_twin = left != kind and left in bed.kinds and subject_of(bed, left).twin == bed.kinds[kind]
+    return (left, True) if is_twin else (kind, False)
 
 
 # --- projection ----------------------------------------------------------------------------
@@ -133,7 +140,12 @@ def test_every_kind_of_part_has_its_sheet(name: str) -> None:
     )
     for kind in bed.kinds:
         spoken = kind.replace("_", " ")
-        assert spoken in titles or spoken in figures
+        drawn, is_mirrored = shown_on(bed, kind)
+        if is_mirrored:
+            assert f"{drawn.replace('_', ' ')}, right mirrored" in titles
+            assert f"{spoken} is its mirror image" in words
+        else:
+            assert spoken in titles or spoken in figures
         assert spoken in words
 
 
@@ -142,6 +154,9 @@ def test_every_feature_is_placed_once_along_and_once_across(name: str) -> None:
     bed = good(name)
     for kind in bed.kinds:
         if bed.kinds[kind].is_metal:  # bought, and together on one sheet
+            continue
+        if shown_on(bed, kind)[1]:
+            assert kind not in read(name)
             continue
         subject = subject_of(bed, kind)
         sheet = read(name).get(kind) or read(name).get(f"{kind}_joints")
@@ -277,7 +292,9 @@ def test_a_straight_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> 
     bed = good("hawthorn")
     shape = bed.kinds[kind].shape
     real = make_solid(replace(shape, easing=SQUARE))
-    ours = make_solid(rebuilt(bed, bed.kinds[kind], read("hawthorn")[kind]))
+    drawn, is_mirrored = shown_on(bed, kind)
+    found = rebuilt(bed, bed.kinds[drawn], read("hawthorn")[drawn])
+    ours = make_solid(found.reflected("z") if is_mirrored else found)
     lacking = real.cut(ours).Volume() + ours.cut(real).Volume()
     removed = shape.length * shape.width * shape.thickness - real.Volume()
     surface = sum(face.Area() for face in real.Faces())
@@ -286,10 +303,69 @@ def test_a_straight_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> 
         assert lacking < 0.12 * removed  # and far less than what its cuts take away
 
 
+def shared_views(sheet: str, title: str) -> tuple[int, int]:
+    """From which to which view a shared sheet shows the part whose name stands over or under it."""
+    page = next(p for p in drawings("hawthorn").pages if p.name.endswith(sheet))
+    starts = [
+        (k, text.text.rpartition(",")[0].lower())
+        for k, placed in enumerate(page.placed)
+        for text in placed.figure.words
+        if re.search(r", \d+ to (make|buy)$", text.text)
+    ]
+    starts.append((len(page.placed), ""))
+    return next((k, starts[i + 1][0]) for i, (k, name) in enumerate(starts) if name == title)
+
+
+@pytest.mark.parametrize("kind", ["loose_tenon_1", "loose_tenon_2"])
+def test_a_loose_tenon_is_rebuilt_from_the_numbers_on_its_sheet(kind: str) -> None:
+    solid = good("hawthorn").solids[kind]
+    whole = read("hawthorn")["small_parts"]
+    sheet = whole.part(*shared_views("small_parts", kind.replace("_", " ")))
+    long, wide, thick = (sheet.number(of, "mm") for of in ("length", "width", "thickness"))
+    words = " ".join(text for _, _, text in whole.texts)
+    assert "round edges: a radius of half the thickness" in words
+    section = (wide - thick) * thick + math.pi / 4 * thick**2
+    assert solid.Volume() == pytest.approx(long * section, rel=0.05 / thick + 0.05 / wide)
+    box = solid.BoundingBox(1e-3)
+    assert (box.xlen, box.ylen, box.zlen) == pytest.approx((long, wide, thick), abs=0.06)
+
+
+@pytest.mark.parametrize(("kind", "nth"), [("slot_plate", 0), ("hook_plate", 1)])
+def test_a_metal_part_is_rebuilt_from_the_numbers_on_its_sheet(kind: str, nth: int) -> None:
+    """Every hole, slot and hook stands where it is read, as large and as deep as it is read."""
+    bed = good("hawthorn")
+    real = bed.kinds[kind].shape
+    sheet = read("hawthorn")["hardware"].part(
+        *shared_views("hardware", kind.replace("_", " ")), nth=nth
+    )
+    found = rebuilt(bed, bed.kinds[kind], sheet)
+    assert (found.length, found.width) == pytest.approx((real.length, real.width), abs=0.06)
+    wanted = [Place(item) for item in (*real.cuts, *real.bosses)]
+    assert len(found.cuts) == len(wanted)
+    for cut in found.cuts:
+        place = Place(cut)
+        # As seen in the direction of the hole, or of what stands out.
+        seen = [i for i in range(3) if abs(cut.frame.z[i]) < 0.5]
+        at = [place.centre[i] for i in seen]
+        near = min(wanted, key=lambda p: math.dist([p.centre[i] for i in seen], at))
+        assert [near.centre[i] for i in seen] == pytest.approx(at, abs=0.06)
+        assert sorted(near.spans) == pytest.approx(sorted(place.spans), abs=0.06)
+        # Through is through the plate; its hooks stand on it.
+        through = getattr(near.item, "through", False)
+        assert (
+            place.depth > near.depth - 0.06
+            if through
+            else (near.depth == pytest.approx(place.depth, abs=0.06))
+        )
+        wanted.remove(near)
+
+
 @pytest.mark.parametrize("kind", LEGS)
 def test_a_curved_outline_is_rebuilt_from_its_points(kind: str) -> None:
+    """A sheet of the left part seen in a mirror is the right one; areas and sizes are the same."""
     shape = good("sorrel").kinds[kind].shape
-    sheet = read("sorrel")[f"{kind}_outline"]
+    drawn, _ = shown_on(good("sorrel"), kind)
+    sheet = read("sorrel")[f"{drawn}_outline"]
     rows = sheet.points()
     points = [(parse_length(r[1], "mm"), -parse_length(r[2], "mm")) for r in rows]
     area = shapely.Polygon(points).exterior
@@ -318,12 +394,32 @@ def test_running_dimensions_agree_with_the_marks_of_setting_out(name: str) -> No
     for part in setting_out(bed.layout, bed.pieces):
         if "_leg_" not in part.kind:
             continue
-        sheet = read(name).get(part.kind) or read(name)[f"{part.kind}_joints"]
+        drawn, _ = shown_on(bed, part.kind)
+        sheet = read(name).get(drawn) or read(name)[f"{drawn}_joints"]
         along = {text for _, axis, text in sheet.measures if axis == "x"}
         row = next(r for r in part.rows if "up the joint face" in r.reference)
         for mark in row.marks:
             if mark.what.endswith("end of slot"):
                 assert mark.shown.removesuffix(" mm") in along, (part.kind, mark.label)
+
+
+@pytest.mark.parametrize("name", BEDS)
+def test_depths_on_the_sheets_are_those_of_setting_out(name: str) -> None:
+    """Setting out reckons its depths from the layout, the sheets theirs from the finished shape."""
+    bed, compared = good(name), 0
+    for part in setting_out(bed.layout, bed.pieces):
+        drawn, _ = shown_on(bed, part.kind)
+        sheet = read(name).get(drawn) or read(name).get(f"{drawn}_joints")
+        marks = [m for row in part.rows if "(depth)" in row.reference for m in row.marks]
+        if sheet is None or not marks:
+            continue
+        told = {text for of, _, text in sheet.measures if of.endswith(" depth")}
+        told |= {row.deep for row in sheet.features()}
+        for mark in marks:
+            if "right through" not in mark.label:
+                assert mark.shown.removesuffix(" mm") in told, (part.kind, mark.label, told)
+                compared += 1
+    assert compared > 12
 
 
 # --- files ---------------------------------------------------------------------------------

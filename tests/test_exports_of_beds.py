@@ -32,6 +32,7 @@ import bedmodel
 from bedmodel.assembly import make_bed
 from bedmodel.bed import Piece
 from bedmodel.build import Built, build
+from bedmodel.build_groups import QUICK
 from bedmodel.frames import Frame
 from bedmodel.materials import material
 from bedmodel.sheets import check_sheet, load_sheet
@@ -52,7 +53,7 @@ KERNEL_DENSITY = 7.85  # g/cm3, steel: what a material without a density would g
 
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
-    return build(load_sheet("campion"), tmp_path_factory.mktemp("out"))
+    return build(load_sheet("campion"), tmp_path_factory.mktemp("out"), only=QUICK)
 
 
 def record(built: Built, name: str) -> Any:

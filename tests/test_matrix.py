@@ -15,10 +15,9 @@ from bedmodel.pieces import make_pieces
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import lay_out
 from bedmodel.tables import mattress_sizes
-from tests.matrix import Joining, joinings
+from tests.matrix import STRENGTH, Joining, joinings
 
 SIZES = tuple(mattress_sizes())
-STRENGTH = 900  # codes from here on are of strength and movement
 JOININGS = tuple(joinings())
 every = pytest.mark.parametrize("joining", JOININGS, ids=str)
 

@@ -54,7 +54,7 @@ def tree(folder: Path) -> Tree:
 def start(*arguments: str, cwd: Path, **more: str) -> subprocess.Popen[str]:
     environment = {k: v for k, v in os.environ.items() if not k.startswith("LC_")}
     return subprocess.Popen(
-        [sys.executable, "-m", "bedmodel", "build", *arguments],
+        [sys.executable, "-m", "bedmodel", "build", "--only", "quick", *arguments],
         cwd=cwd,
         env={**environment, "PYTHONPATH": str(ROOT), **more},
         stdin=subprocess.DEVNULL,
@@ -161,7 +161,8 @@ def test_a_bed_made_before_leaves_no_mark(
     """As when all sizes are built: one process makes several beds, one after the other."""
     code = (
         "import sys\nfrom bedmodel.cli import main\n"
-        "sys.exit(main(['build', 'sorrel']) or main(['build', 'hawthorn']))\n"
+        "quick = ['--only', 'quick']\n"
+        "sys.exit(main(['build', 'sorrel', *quick]) or main(['build', 'hawthorn', *quick]))\n"
     )
     done = subprocess.run(
         [sys.executable, "-c", code],
@@ -306,7 +307,17 @@ def test_a_disk_that_takes_no_more_ends_with_3_and_the_older_output(
     probe = [*UNSHARE, "mount -t tmpfs none small"]
     if not shutil.which("unshare") or subprocess.run(probe, cwd=tmp_path).returncode != 0:
         pytest.skip("this system lets nobody mount a file system of their own")
-    build = [sys.executable, "-m", "bedmodel", "build", "hawthorn", "--out", "small"]
+    build = [
+        sys.executable,
+        "-m",
+        "bedmodel",
+        "build",
+        "hawthorn",
+        "--only",
+        "quick",
+        "--out",
+        "small",
+    ]
     done = subprocess.run(
         [*UNSHARE, ON_SMALL_DISK, "sh", disk, *build],
         cwd=tmp_path,
@@ -325,7 +336,7 @@ def test_a_disk_that_takes_no_more_ends_with_3_and_the_older_output(
 
 @pytest.mark.skipif(not Path("/proc/self").is_dir(), reason="needs a folder that takes no files")
 def test_a_folder_that_takes_no_files_ends_with_3(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.main(["build", "sorrel", "--out", "/proc/bedmodel"]) == 3
+    assert cli.main(["build", "sorrel", "--only", "quick", "--out", "/proc/bedmodel"]) == 3
     told = capsys.readouterr()
     assert (told.out, told.err.count("\n")) == ("", 1)
     assert told.err.startswith("bedmodel: cannot write /proc/bedmodel/sorrel-eu-90x200: ")
@@ -337,7 +348,7 @@ def test_what_the_tool_did_not_make_is_left_alone(
     mine = tmp_path / "sorrel-eu-90x200" / "mine.txt"
     mine.parent.mkdir()
     mine.write_text("years of work", "utf-8")
-    assert cli.main(["build", "sorrel", "--out", str(tmp_path)]) == 3
+    assert cli.main(["build", "sorrel", "--only", "quick", "--out", str(tmp_path)]) == 3
     told = capsys.readouterr()
     assert (told.out, told.err.count("\n")) == ("", 1)
     assert "a folder that this tool did not make" in told.err

@@ -20,7 +20,7 @@ from bedmodel.exports.paper.sheet import Sheet
 def plan_pdf(book: Contents) -> bytes:
     """The plan book as PDF: searchable, at true scale, bookmarked, the same bytes each time."""
 
-    def story(openings: Sequence[tuple[str, int, int]], is_drawn: bool) -> Story:
+    def story(openings: Sequence[tuple[str, int, int]]) -> Story:
         return [
             *front.cover(book),
             *front.contents(book, openings),
@@ -30,17 +30,17 @@ def plan_pdf(book: Contents) -> bytes:
             *lists.parts(book),
             *new_page(),
             *lists.to_buy(book),
-            *_sheets("Boards", book.board_pages, is_drawn),
+            *_sheets("Boards", book.board_pages),
             *new_page(),
             *lists.settings(book),
-            *_sheets("Drawings", book.drawings, is_drawn),
+            *_sheets("Drawings", book.drawings),
             *new_page(COLUMNS),
             *joinery.setting_out(book),
             *new_page(),
             *joinery.jigs(book),
             *new_page(),
-            *building.steps(book, is_drawn),
-            *_sheets("Strength", book.reckoning, is_drawn),
+            *building.steps(book),
+            *_sheets("Strength", book.reckoning),
             *new_page(),
             *proof.checks(book),
             *new_page(),
@@ -51,11 +51,11 @@ def plan_pdf(book: Contents) -> bytes:
     return book_bytes(f"{book.title}, plan book", book.paper, papers, story)
 
 
-def _sheets(title: str, sheets: Sequence[Sheet], is_drawn: bool) -> Story:
+def _sheets(title: str, sheets: Sequence[Sheet]) -> Story:
     """Whole pages, each with its own bookmark under the chapter's, which opens on the first."""
     story: Story = []
     for sheet in sheets:
-        page = whole_page(sheet, is_drawn)
+        page = whole_page(sheet)
         openings = [Opening(sheet.title, 1)]
         if not story:
             openings.insert(0, Opening(title))

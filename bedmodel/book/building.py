@@ -12,10 +12,11 @@ from bedmodel.book.lists import spoken
 from bedmodel.book.style import POINTS, paragraph, text_width_of
 from bedmodel.shop.steps import Step
 
+_ROOMS = {"bedroom", "shop"}
 _ROOM = 60.0  # mm a step wants before it begins at the foot of a page
 
 
-def steps(book: Contents, is_drawn: bool) -> Story:
+def steps(book: Contents) -> Story:
     """From rough wood to the hung bed."""
     story: Story = [
         *heading("Step by step"),
@@ -29,7 +30,7 @@ def steps(book: Contents, is_drawn: bool) -> Story:
         picture = book.step_pictures.get(number)
         told = _step(book, number, step)
         if picture:
-            drawn = Drawn(picture, is_drawn, text_width_of(book.paper))
+            drawn = Drawn(picture, text_width_of(book.paper))
             story.append(KeepTogether([*told, Spacer(1, 4), drawn]))
         else:
             story += [CondPageBreak(_ROOM * POINTS), *told]
@@ -39,7 +40,9 @@ def steps(book: Contents, is_drawn: bool) -> Story:
 
 def _step(book: Contents, number: int, step: Step) -> list[Any]:
     found = [paragraph(f"{number}  {step.title}", "step")]
-    found.append(paragraph(f"at the {step.place}: {', '.join(map(spoken, step.parts))}", "lead"))
+    where = f"{'in' if step.place in _ROOMS else 'at'} the {step.place}"
+    told = ": ".join((where, *([", ".join(map(spoken, step.parts))] if step.parts else [])))
+    found.append(paragraph(told, "lead"))
     found += [paragraph(_sentence(text), "item", "\u2022") for text in step.does]
     if step.settings:
         found.append(paragraph("Settings", "head"))

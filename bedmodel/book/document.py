@@ -1,7 +1,7 @@
 """Lay chapters out on pages: numbers, running feet, a list of contents, bookmarks.
 
-The pages are laid out twice: the first pass only finds on which page each chapter begins.
-The list of contents has a page to itself, so that its lines move nothing.
+The pages are laid out twice: the first pass only finds on which page each chapter begins, and
+draws nothing. The list of contents has a page to itself, so that its lines move nothing.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
     Flowable,
@@ -20,6 +21,7 @@ from reportlab.platypus import (
     PageTemplate,
 )
 
+from bedmodel.book.flowables import Counting
 from bedmodel.book.style import (
     FOOT,
     GUTTER,
@@ -69,9 +71,9 @@ class Opening(Flowable):  # type: ignore[misc]
 class Drawn(Flowable):  # type: ignore[misc]
     """A sheet's marks, as large as they are or smaller to fit the width; in text or as a page."""
 
-    def __init__(self, sheet: Sheet, is_drawn: bool, most: float | None = None) -> None:
+    def __init__(self, sheet: Sheet, most: float | None = None) -> None:
         super().__init__()
-        self.sheet, self.is_drawn = sheet, is_drawn
+        self.sheet = sheet
         self.scale = 1.0 if most is None else min(1.0, most / sheet.paper.width)
         self.width = sheet.paper.width * self.scale * POINTS
         self.height = sheet.paper.height * self.scale * POINTS
@@ -80,7 +82,7 @@ class Drawn(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def draw(self) -> None:
-        if not self.is_drawn:
+        if isinstance(self.canv, Counting):
             return
         self.canv.saveState()
         self.canv.scale(self.scale, self.scale)
@@ -103,9 +105,9 @@ class _Book(BaseDocTemplate):  # type: ignore[misc]
                 self.running = flowable.title
 
 
-def whole_page(sheet: Sheet, is_drawn: bool) -> Story:
+def whole_page(sheet: Sheet) -> Story:
     """A sheet as a page of its own size."""
-    return [NextPageTemplate(_name(sheet.paper)), PageBreak(), Drawn(sheet, is_drawn)]
+    return [NextPageTemplate(_name(sheet.paper)), PageBreak(), Drawn(sheet)]
 
 
 def new_page(kind: str = TEXT) -> Story:
@@ -121,16 +123,16 @@ def book_bytes(
     title: str,
     paper: Paper,
     others: Sequence[Paper],
-    story: Callable[[Sequence[tuple[str, int, int]], bool], Story],
+    story: Callable[[Sequence[tuple[str, int, int]]], Story],
 ) -> bytes:
-    """The book as PDF. ``story`` gives its flowables from the openings found and whether to draw.
+    """The book as PDF. ``story`` gives its flowables anew from the openings found.
 
     ``others`` are the papers of the whole pages. The same bytes each time.
     """
     fonts()
-    first = _laid_out(io.BytesIO(), title, paper, others, story([], False), 0)
+    first = _laid_out(io.BytesIO(), title, paper, others, story([]), 0)
     out = io.BytesIO()
-    _laid_out(out, title, paper, others, story(first.openings, True), first.page)
+    _laid_out(out, title, paper, others, story(first.openings), first.page)
     return out.getvalue()
 
 
@@ -163,7 +165,7 @@ def _laid_out(
         whole = _bare_frame(0, 0, *_points(size))
         templates.append(PageTemplate(_name(size), [whole], pagesize=_points(size)))
     book.addPageTemplates(templates)
-    book.build(story)
+    book.build(story, canvasmaker=Canvas if pages else Counting)
     return book
 
 

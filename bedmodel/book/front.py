@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator, Sequence
 
-from reportlab.platypus import Image, NextPageTemplate, PageBreak, Spacer
+from reportlab.platypus import NextPageTemplate, PageBreak, Spacer
 
 from bedmodel.book.contents import Contents
 from bedmodel.book.document import TEXT, Story, heading, section
+from bedmodel.book.flowables import Shown
 from bedmodel.book.style import POINTS, paragraph, shares, table, text_width_of
 from bedmodel.materials import material
 from bedmodel.sheets import folder_name
@@ -41,7 +41,7 @@ def cover(book: Contents) -> Story:
         paragraph(book.title, "title"),
         paragraph(f"for a mattress of {mattress(book)}", "subtitle"),
         Spacer(1, 10),
-        Image(io.BytesIO(book.cover), width=width, height=width * 0.625),
+        Shown(book.cover, width, width * 0.625),
         Spacer(1, 14),
         table(["overall", ""], facts, shares(book.paper, 0.34, 0.66)),
         Spacer(1, 12),
@@ -67,7 +67,7 @@ def facts_of(book: Contents) -> Iterator[tuple[str, str]]:
     yield "height over all", book.both(z)
     yield "platform, top of the slats", f"{book.both(layout.platform)} above the floor"
     woods = dict.fromkeys(p.kind.species for p in book.pieces if not p.kind.is_metal)
-    yield "wood", ", ".join(material(name).label for name in woods)
+    yield "wood", ", ".join(material(name, layout.sheet.own_woods).label for name in woods)
     yield "mass without mattress", f"{book.mass_kg:.0f} kg ({book.mass_kg / 0.45359237:.0f} lb)"
     yield "to buy", f"{book.buying.gross:.0f} board feet, by the list inside"
     parts = sum(item.count for item in book.cuts.items)

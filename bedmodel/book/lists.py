@@ -19,7 +19,7 @@ MACHINES = {
 
 def parts(book: Contents) -> Story:
     """Every part, finished and rough, and the hardware."""
-    rows = []
+    rows, own = [], book.layout.sheet.own_woods
     for number, item in enumerate(book.cuts.items, start=1):
         rough = f"{book.show(item.rough_length)} x {book.show(item.rough_width)}"
         rows.append(
@@ -29,12 +29,12 @@ def parts(book: Contents) -> Story:
                 str(item.count),
                 " x ".join(book.show(s) for s in (item.length, item.width, item.thickness)),
                 rough if item.lumber else "rod",
-                f"{material(item.species).label}, {item.lumber.name}" if item.lumber else "",
+                f"{material(item.species, own).label}, {item.lumber.name}" if item.lumber else "",
                 "; ".join(item.notes),
             )
         )
     heads = ("no.", "part", "count", "finished: length x width x thickness", "rough", "wood", "")
-    widths = shares(book.paper, 0.06, 0.16, 0.07, 0.25, 0.17, 0.15, 0.22)
+    widths = shares(book.paper, 0.05, 0.13, 0.07, 0.22, 0.16, 0.14, 0.31)
     story = [
         *heading("Parts"),
         paragraph(
@@ -52,10 +52,10 @@ def parts(book: Contents) -> Story:
 
 def to_buy(book: Contents) -> Story:
     """What to ask the yard for."""
-    buying = book.buying
+    buying, own = book.buying, book.layout.sheet.own_woods
     rows = [
         (
-            material(row.species).label,
+            material(row.species, own).label,
             row.class_name,
             f"{row.gross:.1f}",
             f"{row.rough:.1f}",

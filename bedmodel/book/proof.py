@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from bedmodel.book.contents import Contents
 from bedmodel.book.document import Story, heading, section
+from bedmodel.book.lists import spoken
 from bedmodel.book.style import paragraph, shares, table
 from bedmodel.checks.finding import Result
-from bedmodel.tables import wood
 
 
 def checks(book: Contents) -> Story:
@@ -38,7 +38,11 @@ def checks(book: Contents) -> Story:
         paragraph(lead, "lead"),
         table(heads, rows, shares(book.paper, 7, 37, 9, 14, 23, 10), "r rr"),
     ]
-    told = [caution.told for result in book.results for caution in result.cautions]
+    told = [
+        f"{spoken(', '.join(caution.parts))}: {caution.told}" if caution.parts else caution.told
+        for result in book.results
+        for caution in result.cautions
+    ]
     if told:
         story += section("To bear in mind")
         story += [paragraph(text, "caution", "!") for text in dict.fromkeys(told)]
@@ -48,7 +52,9 @@ def checks(book: Contents) -> Story:
 def _worst(result: Result) -> str:
     if result.worst is None or result.measure == "count":
         return "" if result.worst is None else f"{result.worst:.0f}"
-    return f"{result.worst:.3g} {result.measure}"
+    # What arithmetic leaves of nothing is nothing.
+    worst = 0.0 if abs(result.worst) < 1e-6 else result.worst
+    return f"{worst:.3g} {result.measure}"
 
 
 def assumptions(book: Contents) -> Story:
@@ -67,10 +73,9 @@ def _assumed(book: Contents) -> Iterator[str]:
         f"The mattress is {book.both(size.width)} wide and {book.both(size.length)} long by name; "
         "one 20 mm over its size, the tolerance of EN 1334, still drops in."
     )
-    species = wood(sheet.wood.species)
     yield (
-        f"The wood is {species.label}, of average clear wood, dried for indoor use; it swells and "
-        "shrinks across its grain with the seasons."
+        f"The wood is {sheet.bed_wood.label}, of average clear wood, dried for indoor use; it "
+        "swells and shrinks across its grain with the seasons."
     )
     if book.layout.fastener is not None:
         yield (

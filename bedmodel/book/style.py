@@ -41,6 +41,7 @@ def fonts() -> None:
 @cache
 def styles() -> dict[str, Any]:
     """Styles of paragraphs by name."""
+    from reportlab.lib.colors import HexColor
     from reportlab.lib.styles import ParagraphStyle
 
     fonts()
@@ -52,7 +53,7 @@ def styles() -> dict[str, Any]:
             fontName=BOLD if bold else REGULAR,
             fontSize=size,
             leading=more.pop("leading", 1.32 * size),
-            textColor=more.pop("colour", INK),
+            textColor=HexColor(more.pop("colour", INK)),
             **more,
         )
 
@@ -79,10 +80,10 @@ def styles() -> dict[str, Any]:
 
 def paragraph(text: str, style: str = "body", bullet: str = "") -> Any:
     """Plain text as a paragraph: whatever the sheet holds stays text."""
-    from reportlab.platypus import Paragraph
+    from bedmodel.book.flowables import Words
 
     marks = {"bulletText": bullet} if bullet else {}
-    return Paragraph(escape(long_drawable(text)), styles()[style], **marks)
+    return Words(escape(long_drawable(text)), styles()[style], **marks)
 
 
 def long_drawable(text: str) -> str:
@@ -126,7 +127,9 @@ def _table(
     across: Sequence[int],
 ) -> Any:
     from reportlab.lib.colors import HexColor
-    from reportlab.platypus import LongTable, TableStyle
+    from reportlab.platypus import TableStyle
+
+    from bedmodel.book.flowables import Rows
 
     right = [numbers[k : k + 1] == "r" for k in range(len(heads))]
     cells = [
@@ -136,7 +139,7 @@ def _table(
             for k, row in enumerate(rows, start=1)
         ),
     ]
-    made = LongTable(cells, [w * POINTS for w in widths], repeatRows=1, hAlign="LEFT")
+    made = Rows(cells, [w * POINTS for w in widths], repeatRows=1, hAlign="LEFT")
     made.setStyle(
         TableStyle(
             [

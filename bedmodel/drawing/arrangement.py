@@ -5,25 +5,37 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from bedmodel.bed import Piece as BedPiece
 from bedmodel.drawing.compose import Item, Piece, arranged
+from bedmodel.drawing.curves import bounds_of
 from bedmodel.drawing.dims import Station, linear, running
 from bedmodel.drawing.directions import Side
-from bedmodel.drawing.figure import Figure, Measure, stroke
+from bedmodel.drawing.figure import Figure, Measure, Stroke, stroke
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import captioned
 from bedmodel.drawing.project import View
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.tables import Notes, Table
-from bedmodel.drawing.whole import FROM_FOOT, FROM_HEAD, FROM_RIGHT, HEAD_LEFT, Whole, drawn, seen
-from bedmodel.exports.paper.sheet import Paper, Text
+from bedmodel.drawing.whole import (
+    FROM_CORNER,
+    FROM_FOOT,
+    FROM_HEAD,
+    FROM_RIGHT,
+    HEAD_LEFT,
+    Whole,
+    drawn,
+    seen,
+)
+from bedmodel.exports.paper.sheet import Box, Paper, Text
+from bedmodel.frames import Vector, scale
 from bedmodel.shop.marks import Mark
 from bedmodel.skeleton import EndPlan
 from bedmodel.units import format_angle, format_number
 
 SCALES = {
-    "mm": (5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0),
+    "mm": (5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0),
     "inch": (4.0, 8.0, 12.0, 16.0, 20.0, 24.0, 32.0, 48.0),
 }
 _GAPS = (14.0, 10.0, 7.0, 5.0)
@@ -73,15 +85,20 @@ def general_arrangement(drafter: Drafter, title: Title) -> Page:
     views = {side: seen(solids, FROM_RIGHT.seen_from(side)) for side in sides}
     picture = whole.isometric
 
+    @cache
+    def three(size: float) -> Item:
+        return _third_angle(
+            {
+                "front": captioned(_side(drafter, views["front"], size), size),
+                "right": captioned(_end(drafter, views["right"], size), size),
+                "top": captioned(_plan(drafter, views["top"], size), size),
+            }
+        )
+
     def make(size: float, smaller: float) -> list[Item]:
-        figures = {
-            "front": captioned(_side(drafter, views["front"], size), size),
-            "right": captioned(_end(drafter, views["right"], size), size),
-            "top": captioned(_plan(drafter, views["top"], size), size),
-        }
         view = captioned(drawn("Isometric view", picture, size * smaller), size * smaller)
         return [
-            _third_angle(figures),
+            three(size),
             Item((Piece(view, (0.0, 0.0)),)),
             Item((), _sizes(drafter)),
         ]
@@ -217,18 +234,40 @@ def end_page(drafter: Drafter, end: EndPlan, title: Title) -> Page:
     )
     plan = seen([whole.plain(p) for p in wood], look.seen_from("top"))
 
-    def make(size: float, variant: float) -> list[Item]:
-        del variant
+    apart = _end_apart(whole, pieces)
+
+    @cache
+    def two(size: float) -> Item:
         figure = captioned(_end_front(drafter, end, front, size), size)
         above = captioned(_end_plan(drafter, end, plan, size), size)
         gap = figure.box.y1 + 5.0 - above.box.y0
-        return [
-            Item((Piece(figure, (0.0, 0.0)), Piece(above, (0.0, gap)))),
-            Item((), _end_parts(drafter, pieces)),
-            Item((), _end_notes(drafter, end)),
-        ]
+        return Item((Piece(figure, (0.0, 0.0)), Piece(above, (0.0, gap))))
 
-    return drafter.fitted(f"{end.end}_end", title, make)
+    def make(size: float, wide: float) -> list[Item]:
+        items = [two(size)]
+        if wide:
+            shown = apart.shrunk(apart.body.width / wide)
+            items.append(Item((Piece(captioned(shown, shown.scale), (0.0, 0.0)),)))
+        items.append(Item((), _end_parts(drafter, pieces)))
+        items.append(Item((), _end_notes(drafter, end)))
+        return items
+
+    return drafter.fitted(f"{end.end}_end", title, make, (130.0, 105.0, 85.0, 65.0, 50.0, 0.0))
+
+
+def _end_apart(whole: Whole, pieces: Sequence[BedPiece]) -> Figure:
+    """The parts of one end as they go together, the legs drawn off their tenons."""
+    shown = [whole.jointed(replace(p, placement=p.placement.moved(drawn_off(p)))) for p in pieces]
+    strokes = tuple(Stroke("whole", c) for c in seen(shown, FROM_CORNER).visible)
+    body = Box(*bounds_of(s.curve for s in strokes))
+    return Figure("How it goes together", 1.0, body, strokes)
+
+
+def drawn_off(piece: BedPiece) -> Vector:
+    """How far out a leg is drawn, and half as far what is between it and the boards (mm)."""
+    x = piece.placement.point(scale(piece.kind.shape.blank, 0.5))[0]
+    share = 0.0 if "board_board" in piece.name else 0.11 if "_tenon_" in piece.name else 0.22
+    return (share * x, 0.0, 0.0)
 
 
 def _end_front(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figure:

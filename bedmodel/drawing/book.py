@@ -105,8 +105,9 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
     yield "joint schedule", of_whole("Joint schedule", partial(joint_page, drafter))
     small = [subject for subject in whole.subjects.values() if is_small(subject)]
     metal = [subject for subject in whole.subjects.values() if subject.kind.is_metal]
+    shown = {s.twin.name for s in whole.subjects.values() if s.twin is not None}
     for subject in whole.subjects.values():
-        if subject in small or subject in metal:
+        if subject in small or subject in metal or subject.kind.name in shown:
             continue
         title = title_of(subject, design, "", "")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -53,15 +53,27 @@ def stacked(figures: Sequence[Figure]) -> Item:
 
 
 def arranged(
-    name: str, items: Sequence[Item], paper: Paper, gap: float, title: Title
+    name: str, items: Iterable[Item], paper: Paper, gap: float, title: Title
 ) -> Page | None:
-    """The page with its items packed, still without its frame, or None when they do not fit."""
+    """The page with its items packed, still without its frame, or None when they do not fit.
+
+    The items are taken one by one: those behind the first without room are never made.
+    """
     room = inner(paper)
     room = Box(room.x0 + _PAD, room.y0 + _PAD, room.x1 - _PAD, room.y1 - _PAD)
-    places = pack([item.boxes for item in items], room, [title_box(paper)], gap)
+    kept: list[Item] = []
+
+    def boxes() -> Iterator[list[Box]]:
+        for item in items:
+            kept.append(item)
+            yield item.boxes
+
+    places = pack(boxes(), room, [title_box(paper)], gap)
     if places is None:
         return None
+    items = kept
     places = _loosened(items, places, room, title_box(paper), gap)
+    places = _lowered(items, places, room, title_box(paper), gap)
     placed: list[Placed] = []
     marks: list[Mark] = []
     for item, at in zip(items, places, strict=True):
@@ -92,6 +104,22 @@ def _loosened(
                 found = tried
                 break
     return found
+
+
+def _lowered(
+    items: Sequence[Item], places: Sequence[Point], room: Box, title: Box, gap: float
+) -> list[Point]:
+    """All of them moved down by half of what is left under them, so that no third stays white."""
+    boxes = [moved(b, at) for item, at in zip(items, places, strict=True) for b in item.boxes]
+
+    def is_free(by: float) -> bool:
+        there = [moved(b, (0.0, -by)) for b in boxes]
+        return all(room.holds(b) and not b.meets(title, gap) for b in there)
+
+    most = 0.0
+    while is_free(most + 1.0):
+        most += 1.0
+    return [(x, y - most / 2) for x, y in places]
 
 
 def _stretched(place: Point, item: Item, room: Box, axis: int, k: float) -> Point:

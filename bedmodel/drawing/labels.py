@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from bedmodel.drawing.curves import Curve, Point
-from bedmodel.drawing.figure import HATCH_GAP, Figure, Stroke, stroke
+from bedmodel.drawing.figure import HATCH_GAP, Figure, Measure, Stroke, stroke
 from bedmodel.exports.paper.sheet import Box, Pen, Text, hatch
 
 _COARSE = 0.15  # mm between a curve and its bits
@@ -34,6 +34,16 @@ class Ink:
             for path in hatch(area.rings[0], HATCH_GAP, area.angle_deg, Pen()):
                 ink.add_segment(*path.points)
         return ink
+
+    def copy(self) -> Ink:
+        return Ink({cell: list(bits) for cell, bits in self.cells.items()}, list(self.boxes))
+
+    def add_measure(self, measure: Measure) -> None:
+        """A dimension, with its lines and its text."""
+        for line in measure.strokes:
+            self.add_curve(line.curve)
+        if measure.text.text:
+            self.boxes.append(measure.text.box)
 
     def add_curve(self, curve: Curve) -> None:
         run = curve.points(_COARSE)
@@ -145,6 +155,8 @@ def _hull(a: Point, b: Point) -> Box:
 
 
 def _cells(box: Box) -> Iterable[tuple[int, int]]:
-    for i in range(math.floor(box.x0 / _CELL), math.floor(box.x1 / _CELL) + 1):
-        for j in range(math.floor(box.y0 / _CELL), math.floor(box.y1 / _CELL) + 1):
-            yield i, j
+    left, right = math.floor(box.x0 / _CELL), math.floor(box.x1 / _CELL)
+    low, high = math.floor(box.y0 / _CELL), math.floor(box.y1 / _CELL)
+    if left == right and low == high:  # as nearly always
+        return ((left, low),)
+    return [(i, j) for i in range(left, right + 1) for j in range(low, high + 1)]

@@ -14,6 +14,12 @@ from collections.abc import Sequence
 from multiprocessing.connection import Connection
 
 import cadquery as cq
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.GeomAbs import GeomAbs_SurfaceType
+from OCP.TopAbs import TopAbs_ShapeEnum
+from OCP.TopExp import TopExp
+from OCP.TopoDS import TopoDS
+from OCP.TopTools import TopTools_IndexedMapOfShape
 
 from bedmodel.drawing.project import View, exact_view, mesh_view
 from bedmodel.frames import Frame
@@ -21,7 +27,13 @@ from bedmodel.frames import Frame
 SECONDS = 30.0
 MOST_EDGES = 12_000
 MOST_FREE_FACES = 60
-_PLAIN = {"PLANE", "CYLINDER", "CONE", "SPHERE", "TORUS"}
+_PLAIN = {
+    GeomAbs_SurfaceType.GeomAbs_Plane,
+    GeomAbs_SurfaceType.GeomAbs_Cylinder,
+    GeomAbs_SurfaceType.GeomAbs_Cone,
+    GeomAbs_SurfaceType.GeomAbs_Sphere,
+    GeomAbs_SurfaceType.GeomAbs_Torus,
+}
 
 
 def view_of(solids: Sequence[cq.Shape], frame: Frame, hidden: bool = False) -> View:
@@ -34,9 +46,17 @@ def view_of(solids: Sequence[cq.Shape], frame: Frame, hidden: bool = False) -> V
 def may_be_slow(solids: Sequence[cq.Shape]) -> bool:
     edges = free = 0
     for solid in solids:
-        edges += len(solid.Edges())
-        free += sum(face.geomType() not in _PLAIN for face in solid.Faces())
+        edges += _of(solid, TopAbs_ShapeEnum.TopAbs_EDGE).Extent()
+        faces = _of(solid, TopAbs_ShapeEnum.TopAbs_FACE)
+        for i in range(1, faces.Extent() + 1):
+            free += BRepAdaptor_Surface(TopoDS.Face_s(faces(i)), False).GetType() not in _PLAIN
     return edges > MOST_EDGES or free > MOST_FREE_FACES
+
+
+def _of(solid: cq.Shape, what: TopAbs_ShapeEnum) -> TopTools_IndexedMapOfShape:
+    found = TopTools_IndexedMapOfShape()
+    TopExp.MapShapes_s(solid.wrapped, what, found)
+    return found
 
 
 def view_within(

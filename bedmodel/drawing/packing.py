@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from bedmodel.exports.paper.sheet import Box
 
@@ -11,7 +11,7 @@ _LEAST = 1e-6
 
 
 def pack(
-    items: Sequence[Sequence[Box]], room: Box, taken: Sequence[Box], gap: float
+    items: Iterable[Sequence[Box]], room: Box, taken: Sequence[Box], gap: float
 ) -> list[Point] | None:
     """Where each item's origin goes, clear of all else by ``gap``; None if one has no room.
 

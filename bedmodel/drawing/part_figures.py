@@ -59,7 +59,8 @@ def view_figure(
     strokes = [Stroke("visible", c) for c in curves]
     features = subject.on(side)
     strokes += centre_marks(features, look, size)
-    figure = Figure(subject.side_name(side), size, body, tuple(strokes))
+    name = f"{subject.side_name(side)}{subject.way(side)}"
+    figure = Figure(name, size, body, tuple(strokes))
     figure = _with_rows(figure, subject, side, features, _BESIDE if overall.across else 0.0)
     figure = _with_planes(figure, planes)
     figure = _with_overall(figure, overall, subject)

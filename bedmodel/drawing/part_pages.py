@@ -26,11 +26,10 @@ from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
 from bedmodel.exports.paper.sheet import Box, Paper, Text
-from bedmodel.materials import material
 from bedmodel.units import format_angle
 
 SCALES = {
-    "mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0),
+    "mm": (1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 50.0),
     "inch": (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 48.0),
 }
 _GAPS = (16.0, 12.0, 9.0, 6.5)
@@ -59,7 +58,7 @@ def part_pages(
     def laid(
         main: float, detail: float, gap: float, pictures: Pictures = (0.0, 0.0)
     ) -> Page | None:
-        items = list(parts.items(main, detail, pictures))
+        items = parts.items(main, detail, pictures)
         return arranged(name, items, paper, gap, replace(title, scale=scale_text(main)))
 
     for main in scales:
@@ -152,7 +151,8 @@ def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page
             front = captioned(replace(front, name=name), main)
             x = front.box.x1 + 8.0 - end.box.x0
             items.append(Item((Piece(front, (0.0, 0.0)), Piece(end, (x, 0.0)))))
-        items.append(Item((), Notes("Notes", _SMALL_NOTES, 76.0)))
+        round_too = any(e.is_arc for s in subjects for e in s.shape.outline.edges())
+        items.append(Item((), Notes("Notes", _SMALL_NOTES + _ROUND * round_too, 76.0)))
         for gap in (22.0, *_GAPS):
             page = arranged(
                 "small_parts", items, paper, gap, replace(title, scale=scale_text(main))
@@ -163,6 +163,7 @@ def _small_page(subjects: Sequence[Subject], paper: Paper, title: Title) -> Page
 
 
 _SMALL = 130.0  # mm
+_ROUND = ("round edges: a radius of half the thickness",)
 _SMALL_NOTES = (
     "edges left sharp; grain along the length",
     "fit each to its mortise: it slides in by hand, without play",
@@ -177,7 +178,7 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     for main in SCALES[subject.unit]:
         figure = captioned(outline_figure(subject, main), main)
         items = [Item((Piece(figure, (0.0, 0.0)),)), Item((), outline_table(subject))]
-        items.append(Item((), _outline_notes()))
+        items.append(Item((), _outline_notes(subject)))
         stated = replace(title, scale=scale_text(main))
         for sizes in _PICTURES:
             for gap in _GAPS:
@@ -188,11 +189,11 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     raise ValueError(f"{name}: no scale fits on {paper.name}")
 
 
-def _outline_notes() -> Notes:
+def _outline_notes(subject: Subject) -> Notes:
     lines = ["the numbers go round the outline; a full-size template comes with the plans"]
     lines.append("saw outside the line and rout to the template, or work down to it by hand")
     lines.append("grain runs along the length; the box in chain lines is the blank")
-    return Notes("Notes", tuple(lines), 76.0)
+    return Notes("Notes", (*lines, *_of_twin(subject)), 76.0)
 
 
 class Parts:
@@ -368,7 +369,18 @@ def _notes(parts: Parts) -> Notes:
         )
     if not subject.kind.is_metal:
         lines.append("grain along the length")
+    lines += _of_twin(subject)
     return Notes("Notes", tuple(lines), 76.0)
+
+
+def _of_twin(subject: Subject) -> Iterator[str]:
+    """What the sheet says of the other hand, which has none of its own."""
+    if subject.twin is not None:
+        other = subject.twin.name.replace("_", " ")
+        yield (
+            f"drawn: {subject.title}; {other} is its mirror image, all sizes from the same edges: "
+            "lay both side by side and mark them as a pair"
+        )
 
 
 def _off_square(subject: Subject) -> Iterator[str]:
@@ -388,7 +400,9 @@ def _off_square(subject: Subject) -> Iterator[str]:
 
 def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
     """What a part's title block says; the scale comes when the sheet is laid out."""
-    name = subject.title
+    name, count = subject.title, str(len(subject.pieces))
+    if subject.twin is not None:
+        name, count = f"{name}, right mirrored", f"{count}, and {count} mirrored"
     return Title(
         name[0].upper() + name[1:],
         design,
@@ -397,6 +411,6 @@ def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:
         sheet,
         "",
         "inches" if subject.unit == "inch" else "millimetres",
-        material(subject.kind.species).label,
-        str(len(subject.pieces)),
+        subject.stuff,
+        count,
     )

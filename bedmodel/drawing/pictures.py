@@ -43,6 +43,8 @@ def step_picture(
 ) -> Picture:
     """The named pieces in their places, hidden lines left out; ``apart`` pulls the new ones away.
 
+    Nothing is cut into those that are there already: it would not be seen for the others.
+
     Raises KeyError for a name that the bed has not, ValueError for no name at all.
     """
     added = [whole.bed.piece(name) for name in new]
@@ -50,7 +52,7 @@ def step_picture(
     if not added and not there:
         raise ValueError("a picture needs a piece")
     solids = [_solid(whole, piece, apart) for piece in added]
-    solids += [_solid(whole, piece, False) for piece in there]
+    solids += [whole.tenoned(piece) for piece in there]
     parts = exact_views(solids, look.frame)
     black = [curve for view in parts[: len(added)] for curve in view]
     grey = [curve for view in parts[len(added) :] for curve in view]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -161,12 +162,20 @@ def _with_depths(figure: Figure, subject: Subject, cutting: Cutting, look: Look)
     The least deep stands nearest, unless the lines of the others would cross its text.
     """
     order = sorted(cutting.meets, key=lambda meet: meet[1].depth)
+    ink = Ink.of(figure)
     tries = (
-        _in_lanes(figure, subject, meets, look, sides)
+        _in_lanes(figure, ink.copy(), subject, meets, look, sides)
         for sides in ((False, True), (True, False))
         for meets in (order, order[::-1])
     )
-    return min(tries, key=_crossed)
+    best, least = figure, math.inf
+    for tried in tries:
+        crossed = _crossed(tried)
+        if crossed < least:
+            best, least = tried, crossed
+        if not crossed:
+            break
+    return best
 
 
 def _crossed(figure: Figure) -> int:
@@ -179,6 +188,7 @@ def _crossed(figure: Figure) -> int:
 
 def _in_lanes(
     figure: Figure,
+    ink: Ink,
     subject: Subject,
     meets: Sequence[tuple[Feature, Place]],
     look: Look,
@@ -204,7 +214,7 @@ def _in_lanes(
             step = STEP if side == "right" else -STEP
             make = partial(linear, (edge / n, top), (edge / n, bottom))
             measure, lanes[side] = _clear(
-                figure, make, lanes[side], step, "y", (depth, text, name), sides
+                ink, make, lanes[side], step, "y", (depth, text, name), sides
             )
         else:
             start = level * across[0] / n
@@ -215,14 +225,15 @@ def _in_lanes(
             step = STEP if side == "top" else -STEP
             make = partial(linear, (start, edge / n), (stop, edge / n))
             measure, lanes[side] = _clear(
-                figure, make, lanes[side], step, "x", (depth, text, name), sides
+                ink, make, lanes[side], step, "x", (depth, text, name), sides
             )
         figure = figure.adding(measures=[measure])
+        ink.add_measure(measure)
     return figure
 
 
 def _clear(
-    figure: Figure,
+    ink: Ink,
     make: Callable[..., Measure],
     lane: float,
     step: float,
@@ -234,7 +245,6 @@ def _clear(
 
     ``sides`` says whether a text without room is tried before or behind its dimension first.
     """
-    ink = Ink.of(figure)
     for k in (1, 2, 3):
         for before in sides:
             measure = make(lane + k * step, axis, *said, before=before)

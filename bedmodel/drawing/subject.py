@@ -13,6 +13,7 @@ from functools import cached_property
 
 import cadquery as cq
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+from OCP.BRepLib import BRepLib
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
@@ -24,19 +25,24 @@ from bedmodel.drawing.limited import view_of
 from bedmodel.drawing.project import View
 from bedmodel.drawing.sections import CutFace, cut_faces
 from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract, unit
-from bedmodel.shape import SQUARE, Shape
+from bedmodel.shape import SQUARE, Shape, mirror_pair
 from bedmodel.shop.marks import Mark
 from bedmodel.solids import make_solid
 from bedmodel.units import LengthUnit, format_number
 
 _SAME = 0.3  # mm; corners so near to a face lie on it
 _MIDDLE = 40.0  # mm; a face so near to the bed's middle is neither inside nor outside
+_SMOOTH = 0.02  # radians between two faces that run into one another
 _LEVEL = 0.7  # cosine by which a face is called upper or lower
 
 
 @dataclass(frozen=True)
 class Subject:
-    """One kind of part to draw; ``pieces`` are all of that kind."""
+    """One kind of part to draw; ``pieces`` are all of that kind.
+
+    ``twin`` is the kind of its mirror images, which the same sheet stands for; ``stuff`` is what
+    it is made of.
+    """
 
     kind: Kind
     pieces: tuple[Piece, ...]
@@ -44,6 +50,8 @@ class Subject:
     front: Look
     unit: LengthUnit
     bed_centre: Vector
+    twin: Kind | None = None
+    stuff: str = ""
 
     @property
     def shape(self) -> Shape:
@@ -115,7 +123,8 @@ class Subject:
         toward = front.seen_from(side).toward
         level = self.span(toward)[1]
         on_face = [p for p in self.corners if dot(p, toward) > level - _SAME]
-        low, high = self.span(direction, on_face)
+        # Of a plate with round ends no corner of an edge lies at its end.
+        low, high = self.span(direction, None if self.kind.is_metal else on_face)
         if abs(dot(direction, front.right)) > 0.9:
             return low if dot(direction, front.right) > 0 else high
         return low if dot(direction, (0.0, 1.0, 0.0)) > 0 else high
@@ -139,7 +148,7 @@ class Subject:
         if (side, sharp) not in self._views:
             look = self.front.seen_from(side)
             solid = self.sharp if sharp else self.solid
-            self._views[(side, sharp)] = view_of([solid], look.frame, hidden=False)
+            self._views[(side, sharp)] = view_of([smoothed(solid)], look.frame, hidden=False)
         return self._views[(side, sharp)]
 
     @cached_property
@@ -162,6 +171,19 @@ class Subject:
         if high - low > most * across:
             solid = first_part(solid, front, low, 3.0 * across)
         return view_of([solid], look.frame, hidden=False)
+
+    def way(self, side: Side) -> str:
+        """Of a face along the bed, which of its ends is the head's."""
+        if side in ("left", "right") or self.kind.is_metal or self.joint is not None:
+            return ""
+        right = self.front.seen_from(side).right
+        ways = {round(piece.placement.direction(right)[1]) for piece in self.pieces}
+        told = {
+            frozenset((1,)): ", head end on the left",
+            frozenset((-1,)): ", head end on the right",
+            frozenset((-1, 1)): ", either end at the head",
+        }
+        return told.get(frozenset(ways), "")
 
     def side_name(self, side: Side) -> str:
         """What a face is called, by how it lies in the bed."""
@@ -212,6 +234,16 @@ def first_part(solid: cq.Shape, front: Look, low: float, reach: float) -> cq.Sha
     return cq.Shape.cast(BRepAlgoAPI_Common(solid.wrapped, block).Shape())
 
 
+def smoothed(solid: cq.Shape) -> cq.Shape:
+    """A copy in which faces that run into one another without an edge are known to: no line there.
+
+    The lines where a rounded edge begins are none that a maker could mark.
+    """
+    copy = solid.copy()
+    BRepLib.EncodeRegularity_s(copy.wrapped, _SMOOTH)
+    return copy
+
+
 def subjects(bed: Bed) -> list[Subject]:
     """Every kind of part of a bed, in the order of first use."""
     return [subject_of(bed, name) for name in bed.kinds]
@@ -222,7 +254,17 @@ def subject_of(bed: Bed, name: str) -> Subject:
     pieces = tuple(piece for piece in bed.pieces if piece.kind is kind)
     centre = _centre(bed)
     front = _front(kind.shape, pieces[0], centre)
-    return Subject(kind, pieces, bed.solids[name], front, bed.layout.sheet.design.unit, centre)
+    unit, stuff = bed.layout.sheet.design.unit, bed.material(name).label
+    return Subject(kind, pieces, bed.solids[name], front, unit, centre, twin_of(bed, name), stuff)
+
+
+def twin_of(bed: Bed, name: str) -> Kind | None:
+    """Of a left-hand kind the right-hand one that is its mirror image, where there is one."""
+    stem = name.removesuffix("_left")
+    twin = bed.kinds.get(f"{stem}_right") if stem != name else None
+    if twin is None or mirror_pair(twin.shape, Frame())[0].key() != bed.kinds[name].shape.key():
+        return None
+    return twin
 
 
 def _centre(bed: Bed) -> Vector:

@@ -88,12 +88,20 @@ class Whole:
 
     def span(self, pieces: Iterable[Piece], direction: Vector) -> tuple[float, float]:
         """From where to where pieces reach along a direction of the bed."""
-        along = [
-            dot(piece.placement.point(p), direction)
-            for piece in pieces
-            for p in self.subjects[piece.kind.name].corners
-        ]
-        return min(along), max(along)
+        reaches = [self._reach(piece, direction) for piece in pieces]
+        return min(low for low, _ in reaches), max(high for _, high in reaches)
+
+    def _reach(self, piece: Piece, direction: Vector) -> tuple[float, float]:
+        key = (piece.name, direction)
+        if key not in self._reaches:
+            corners = self.subjects[piece.kind.name].corners
+            along = [dot(piece.placement.point(p), direction) for p in corners]
+            self._reaches[key] = min(along), max(along)
+        return self._reaches[key]
+
+    @cached_property
+    def _reaches(self) -> dict[tuple[str, Vector], tuple[float, float]]:
+        return {}
 
     def named(self, *starts: str) -> list[Piece]:
         return [p for p in self.bed.pieces if p.name.startswith(starts)]

@@ -14,9 +14,12 @@ def begun(work: Callable[[Given], bytes], given: Given) -> Callable[[], bytes]:
     """Begin work that gives bytes; what comes back waits for them.
 
     A child that shares all that is in memory starts at once; where there is none such, as on
-    Windows, or no second core, or where it fails, the work is done when it is asked for.
+    Windows, or no second core, or in a child that is one of many, or where it fails, the work is
+    done when it is asked for.
     """
-    if "fork" not in multiprocessing.get_all_start_methods() or (os.cpu_count() or 1) < 2:
+    is_child = multiprocessing.parent_process() is not None
+    has_fork = "fork" in multiprocessing.get_all_start_methods()
+    if is_child or not has_fork or (os.cpu_count() or 1) < 2:
         return lambda: work(given)
     context = multiprocessing.get_context("fork")
     ours, theirs = context.Pipe(duplex=False)

@@ -32,10 +32,8 @@ def owners(piece: NDArray[np.int16], line: int) -> NDArray[np.int16]:
     own = np.maximum(piece, -1)
     for _ in range(line + 1):
         for side in (own, own.T):
-            bare = side[:, 1:] < 0
-            side[:, 1:][bare] = side[:, :-1][bare]
-            bare = side[:, :-1] < 0
-            side[:, :-1][bare] = side[:, 1:][bare]
+            np.copyto(side[:, 1:], side[:, :-1], where=side[:, 1:] < 0)
+            np.copyto(side[:, :-1], side[:, 1:], where=side[:, :-1] < 0)
     return own
 
 

@@ -31,12 +31,13 @@ from bedmodel.frames import Vector, add, cross, scale, unit
 KEY, SKY = 0, 1
 
 _GOLDEN = math.pi * (3.0 - math.sqrt(5.0))
-_KEY_COUNT, _SKY_COUNT = 40, 112  # each a multiple of 4
+_KEY_COUNT, _SKY_COUNT = 32, 88  # each a multiple of 4
 _KEY_SPREAD = 0.22  # radius of the key light's disc, seen from the bed (radians, about)
 _KEY_POWER, _SKY_POWER = 0.80, 0.64  # light on a surface square to the key, under the whole sky
 _BOUNCE = 0.18  # what the floor gives back to a surface that faces it
 _MAP_SIZE = 384  # pixels along a lamp's map of the bed
 _LEAST_CASTER = 8.0  # longest side of the smallest facet that casts a shadow (mm)
+_LEAST_WIDTH = 2.0  # of a facet of a curved face, across its longest side (mm)
 _KIN = 0.93  # cosine of the angle between surfaces that may share their light
 _ALONE = 0.05  # a pixel with less kin about it is worked out by itself
 _LIFT = 1.6  # a point is tested this many of those pixels off its surface
@@ -136,16 +137,26 @@ def _slant(normals: list[Singles], towards: Vector) -> Singles:
 
 
 class Shadows:
-    """What each lamp sees of the bed: a map of the nearest depth, in parallel view."""
+    """What each lamp sees of the bed: a map of the nearest depth, in parallel view.
 
-    def __init__(self, casters: Floats, sources: tuple[Lamp, ...]) -> None:
+    Takes the corners of all facets (n x 3 x 3, mm) and which of them lie on flat faces.
+    """
+
+    def __init__(
+        self, casters: Floats, is_flat: NDArray[np.bool_], sources: tuple[Lamp, ...]
+    ) -> None:
         longest = np.linalg.norm(casters - np.roll(casters, 1, axis=1), axis=2).max(axis=1)
-        corners = np.unique(casters.reshape(-1, 3), axis=0)
-        middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
+        low, high = casters.min(axis=(0, 1)), casters.max(axis=(0, 1))
+        middle = (low + high) / 2
         self._target = (float(middle[0]), float(middle[1]), float(middle[2]))
         self.sources = sources
-        # Facets too small to fill a pixel of a map only cost time.
-        self._casters = casters[longest > _LEAST_CASTER].reshape(-1, 3)
+        first, second = casters[:, 1] - casters[:, 0], casters[:, 2] - casters[:, 0]
+        width = np.linalg.norm(np.cross(first, second), axis=1) / np.maximum(longest, 1e-9)
+        # Facets too small to fill a pixel of a map only cost time, as do the slivers of eased
+        # edges and screw holes; slivers that tile a flat face are needed.
+        big = (longest > _LEAST_CASTER) & (is_flat | (width > _LEAST_WIDTH))
+        self._casters = casters[big].reshape(-1, 3)
+        corners = np.unique(self._casters, axis=0)
         self._views = []
         self._maps = []
         for lamp in sources:

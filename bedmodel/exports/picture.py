@@ -44,6 +44,7 @@ _LINE: Colour = (0.17, 0.11, 0.07)
 _PALE: Colour = (0.91, 0.91, 0.90)
 _PALE_LINE: Colour = (0.56, 0.56, 0.55)
 _PALE_LIFT = 0.6
+_WHITE: Colour = (1.0, 1.0, 1.0)
 _FLOOR_LOSS = np.array((0.62, 0.66, 0.70), dtype=np.float32)  # a warm shadow on the floor
 _FLOOR_KEY = 0.4  # share of the key light's shadow in the floor's; the rest is the sky's
 _FLOOR_CLEAN = 0.015  # a shade as faint as this is left white
@@ -107,25 +108,27 @@ def png_bytes(
     width: int = 1600,
     height: int = 1000,
     camera: Camera = Camera(),
-    background: Colour = (1.0, 1.0, 1.0),
+    background: Colour | None = (1.0, 1.0, 1.0),
     oversample: int = 2,
     grey: frozenset[str] = frozenset(),
 ) -> bytes:
     """Draw placed pieces as a PNG file of width x height pixels.
 
     ``solids`` go by name of kind, in the part frame; ``looks`` by species. The
-    pieces named in ``grey`` are drawn pale. Raises InputError when there is
+    pieces named in ``grey`` are drawn pale. With no ``background`` the picture is transparent
+    beside the bed, its shadow half so. Raises InputError when there is
     nothing to draw or the camera or the picture's size cannot be used.
     """
     _check(pieces, camera, width, height, oversample)
     stage = _stage(scene.build(pieces, solids), camera, width, height, oversample)
     palette = [_paint(p, looks[p.kind.species].colour, p.name in grey) for p in pieces]
     screen = np.empty((height * oversample, width * oversample, 3), dtype=np.uint8)
+    cover = np.empty(screen.shape[:2], dtype=np.uint8)
     for top in range(0, len(screen), _BAND):
         band = slice(top, min(len(screen), top + _BAND))
-        screen[band] = _painted(band, pieces, palette, background, stage)
-    _ink(screen, stage.buffers, palette, oversample)
-    return _png(screen, width, height)
+        screen[band], cover[band] = _painted(band, pieces, palette, background or _WHITE, stage)
+    _ink(screen, cover, stage.buffers, palette, oversample)
+    return _png(screen, None if background else cover, width, height)
 
 
 def _check(
@@ -165,7 +168,7 @@ def _stage(built: Scene, camera: Camera, width: int, height: int, oversample: in
     thin = (slice(step // 2, None, step), slice(step // 2, None, step))
     with np.errstate(invalid="ignore"):
         points = view.space(column, row, buffers.depth[thin])
-    shadows = Shadows(built.corners, sources)
+    shadows = Shadows(built.corners, scene.is_flat(built), sources)
     daylight = Daylight(buffers.piece[thin], points, buffers.normal[thin], shadows, step)
     return _Stage(built, view, buffers, daylight, oversample)
 
@@ -196,11 +199,12 @@ def _painted(
     palette: Sequence[_Paint],
     background: Colour,
     stage: _Stage,
-) -> Bytes:
-    """The colours of some rows, without lines."""
+) -> tuple[Bytes, Bytes]:
+    """The colours of some rows, without lines, and how much of the background they cover."""
     number = stage.buffers.piece[band]
     out = np.empty((*number.shape, 3), dtype=np.uint8)
     out[:] = [round(255 * c) for c in background]
+    cover = np.where(number >= 0, np.uint8(255), np.uint8(0))
     row, column = np.nonzero(number != NOTHING)
     own = number[row, column]
     order = np.argsort(own, kind="stable")
@@ -216,12 +220,13 @@ def _painted(
         if own[start] == FLOOR:
             shade = _floor_shade(stage, here, x[part], y[part], key[part], sky[part])
             colour = np.array(background, np.float32) * (1.0 - shade[:, None] * _FLOOR_LOSS)
+            cover[row[part], column[part]] = np.round(255.0 * shade * _FLOOR_LOSS.max())
         else:
             paint = palette[own[start]]
             grain = _grain(paint, pieces[own[start]], here, stage.view.scale / stage.oversample)
             colour = _wood_colour(paint, grain, key[part], sky[part])
         out[row[part], column[part]] = np.round(255.0 * np.clip(colour, 0.0, 1.0))
-    return out
+    return out, cover
 
 
 def _wood_colour(paint: _Paint, wood: Singles, key: Singles, sky: Singles) -> Singles:
@@ -273,7 +278,9 @@ def _floor_shade(
     return floor
 
 
-def _ink(screen: Bytes, buffers: Buffers, palette: Sequence[_Paint], oversample: int) -> None:
+def _ink(
+    screen: Bytes, cover: Bytes, buffers: Buffers, palette: Sequence[_Paint], oversample: int
+) -> None:
     """Darken, in place, the pixels where an edge is seen, each in its piece's own line colour."""
     dark = edges.strengths(buffers, oversample)
     own = edges.owners(buffers.piece, oversample)
@@ -282,12 +289,38 @@ def _ink(screen: Bytes, buffers: Buffers, palette: Sequence[_Paint], oversample:
     share = dark[row, column][:, None].astype(np.float32) / np.float32(255.0)
     mixed = screen[row, column] * (1.0 - share) + inks[own[row, column]] * share
     screen[row, column] = np.round(mixed)
+    under = cover[row, column].astype(np.float32)
+    cover[row, column] = np.round(under + (255.0 - under) * share[:, 0])
 
 
-def _png(screen: Bytes, width: int, height: int) -> bytes:
-    picture = Image.fromarray(screen)
-    if picture.size != (width, height):
-        picture = picture.resize((width, height), Image.Resampling.BICUBIC)
+def _png(screen: Bytes, cover: Bytes | None, width: int, height: int) -> bytes:
+    picture = _sized(screen, width, height)
+    if cover is not None:
+        picture = _without_white(picture, _sized(cover, width, height))
     held = io.BytesIO()
     picture.save(held, format="PNG", compress_level=6)
     return held.getvalue()
+
+
+def on_white(data: bytes) -> bytes:
+    """A transparent picture (PNG) laid on white."""
+    picture = Image.open(io.BytesIO(data)).convert("RGBA")
+    white = Image.new("RGBA", picture.size, (255, 255, 255, 255))
+    held = io.BytesIO()
+    Image.alpha_composite(white, picture).convert("RGB").save(held, "PNG", compress_level=6)
+    return held.getvalue()
+
+
+def _sized(screen: Bytes, width: int, height: int) -> Image.Image:
+    picture = Image.fromarray(screen)
+    if picture.size != (width, height):
+        picture = picture.resize((width, height), Image.Resampling.BICUBIC)
+    return picture
+
+
+def _without_white(picture: Image.Image, cover: Image.Image) -> Image.Image:
+    """The picture, drawn on white, with the white behind it taken away again."""
+    share = np.asarray(cover, dtype=np.float32)[..., None] / np.float32(255.0)
+    drawn = np.asarray(picture, dtype=np.float32)
+    own = np.clip((drawn - 255.0 * (1.0 - share)) / np.maximum(share, 1e-3), 0.0, 255.0)
+    return Image.fromarray(np.dstack((np.round(own).astype(np.uint8), np.asarray(cover))), "RGBA")

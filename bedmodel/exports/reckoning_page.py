@@ -26,6 +26,7 @@ from bedmodel.exports.paper.sheet import (
     usual_paper,
 )
 from bedmodel.exports.paper.type import fitted, wrapped
+from bedmodel.materials import material
 from bedmodel.skeleton import Layout
 from bedmodel.strength import CAUTIONS
 from bedmodel.strength.answer import Strength, surety
@@ -223,7 +224,8 @@ class _Row:
         told = sag_text(sheet, sag)
         bending = max(self._share(x) for x in self._xs())
         yield self._text(plain(report.member), 0, bold=True)
-        yield self._text(f"{show(section.width)} × {show(section.depth)}, {report.species}", 1)
+        stuff = material(report.species, sheet.own_woods).label
+        yield self._text(f"{show(section.width)} × {show(section.depth)}, {stuff}", 1)
         limit = self._limit()[0][1]
         yield self._text(f"sag {told}, limit {sag_text(sheet, limit)} where it decides", 2)
         yield self._text(f"bending {use_text(bending)} of what is allowed", 3)

@@ -32,6 +32,7 @@ from bedmodel.exports.raster import (
 FLOOR = -2  # stands for the floor where else a piece's number stands
 FLOOR_REACH = 900.0  # how far beyond the bed the floor is drawn (mm)
 
+_AGREE = 1e-6  # between the normals of a flat face's corners
 _MESH_GAP, _MESH_ANGLE = 0.2, 0.45  # how far (mm) and how much (radians) facets may stray
 
 
@@ -136,13 +137,19 @@ def drawn(scene: Scene, view: View, width: int, height: int) -> Buffers:
     normal = np.zeros((height, width, 3), dtype=np.float32)
     covered = index != NOTHING
     normal[covered] = normals[:, 0].astype(np.float32)[index[covered]]
-    curved = np.ptp(normals, axis=1).max(axis=1) > 1e-6
+    curved = ~is_flat(scene)[front]
     row, column = np.nonzero(np.append(curved, False)[index])
     slope = plane_slopes(seen, normals)[index[row, column]]
     x, y = (column + 0.5)[:, None], (row + 0.5)[:, None]
     found = slope[:, :, 0] * x + slope[:, :, 1] * y + slope[:, :, 2]
     normal[row, column] = found / (np.sqrt((found * found).sum(axis=1))[:, None] + 1e-12)
     return Buffers(piece, depth, normal)
+
+
+def is_flat(scene: Scene) -> NDArray[np.bool_]:
+    """Which triangles are of a flat face: their normals at the three corners agree."""
+    flat: NDArray[np.bool_] = np.ptp(scene.normals, axis=1).max(axis=1) <= _AGREE
+    return flat
 
 
 def lay_floor(buffers: Buffers, scene: Scene, view: View) -> None:

@@ -18,9 +18,9 @@ from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
 from bedmodel.stock.boards import Board
 from bedmodel.stock.buying import buying_list
-from bedmodel.stock.cut_list import CutList, cut_list
+from bedmodel.stock.cut_list import CutList
 from bedmodel.stock.papers import buy_csv, buy_record, cut_csv, cut_record
-from bedmodel.stock.sawing import plan_for_shop
+from bedmodel.stock.sawing import RackPlan
 
 
 @dataclass(frozen=True)
@@ -42,14 +42,21 @@ class Workshop:
 
 
 def write_shop(
-    layout: Layout, pieces: Sequence[Piece], workshop: Workshop, folder: Path
-) -> CutList:
-    """Write all shop papers. Raises InputError for what the shop cannot make."""
-    unit, shop = layout.sheet.design.unit, workshop.shop
+    layout: Layout,
+    pieces: Sequence[Piece],
+    shop: ShopProfile,
+    cuts: CutList,
+    found: RackPlan | None,
+    folder: Path,
+) -> None:
+    """Write all shop papers, with the boards where they are planned.
+
+    Raises InputError for what the shop cannot make.
+    """
+    unit = layout.sheet.design.unit
     there = folder / "shop"
     write_bytes(there / "marks.json", json_bytes(marks_record(layout, pieces)))
     write_text(there / "marks.csv", marks_csv(setting_out(layout, pieces)))
-    cuts = cut_list(pieces, shop, unit)
     write_text(there / "cut_list.csv", cut_csv(cuts, unit))
     write_bytes(there / "cut_list.json", json_bytes(cut_record(cuts)))
     buying = buying_list(cuts, shop, layout.sheet.wood.species, layout.sheet.own_woods)
@@ -57,12 +64,9 @@ def write_shop(
     write_bytes(there / "buying.json", json_bytes(buy_record(buying)))
     work = steps(layout, cuts, tuple(piece.name for piece in pieces), shop)
     write_bytes(there / "steps.json", json_bytes(steps_record(work, cuts)))
-    found = None
-    if workshop.rack is not None:
-        found = plan_for_shop(workshop.rack, cuts, pieces, shop, "wood")
+    if found is not None:
         write_boards(layout, found, there)
         if found.legs is not None:
             nests = Nests(found.legs, found.parts)
             write_nests(nests, pieces, setup_of(layout.sheet), there / "nest")
     write_labels(layout, pieces, cuts, found, there)
-    return cuts

@@ -74,7 +74,8 @@ def ease_edges(work: Work) -> Iterator[Step]:
     sizes: dict[tuple[str, float], list[str]] = {}
     for name in _EASED:
         section = getattr(sheet, name)
-        if section.edge != "square" and section.edge_size > 0:
+        is_there = work.named(lambda row, name=name: name in row)  # type: ignore[misc]
+        if is_there and section.edge != "square" and section.edge_size > 0:
             sizes.setdefault((section.edge, section.edge_size), []).append(name.replace("_", " "))
     if sizes:
         yield Step(

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 
 from bedmodel.angles import told
+from bedmodel.materials import material
 from bedmodel.screwing import ScrewPlan
 from bedmodel.shop.cautions import (
     BAND_SAW,
@@ -138,7 +139,8 @@ def _rough(work: Work) -> Iterator[Step]:
 
 def _totals(work: Work) -> Iterator[str]:
     for (species, quarters), (_, rough) in work.cuts.totals().items():
-        yield f"{species} {quarters}/4: {rough:.1f} board feet of rough parts"
+        label = material(species, work.layout.sheet.own_woods).label
+        yield f"{label} {quarters}/4: {rough:.1f} board feet of rough parts"
 
 
 def _rough_size(work: Work, item: CutItem) -> str:
@@ -348,6 +350,6 @@ def _platform(work: Work) -> Iterator[Step]:
 def _screw_setting(work: Work, what: str, plan: ScrewPlan) -> str:
     return (
         f"{what}: screws of gauge {plan.gauge} x {work.both(plan.length)}; counterbore "
-        f"{plan.counterbore:.1f} mm, {plan.sunk:.1f} mm deep, clearance {plan.clearance:.1f} mm, "
-        f"pilot {plan.pilot:.1f} mm"
+        f"{work.both(plan.counterbore)}, {work.both(plan.sunk)} deep, clearance "
+        f"{work.both(plan.clearance)}, pilot {work.both(plan.pilot)}"
     )

@@ -281,7 +281,11 @@ def held_words(layout: Layout, plan: ScrewPlan) -> str:
 
 def pilot_words(layout: Layout, plan: ScrewPlan, species: str) -> str:
     """The pilot drill, its depth, and how it goes by the density of the wood it is bored in."""
-    unit, timber, of = layout.sheet.design.unit, wood(species), screw(plan.gauge)
+    unit, timber, of = (
+        layout.sheet.design.unit,
+        wood(species, own=layout.sheet.own_woods),
+        screw(plan.gauge),
+    )
     share = pilot_share(timber.specific_gravity)
     light, dense = (drill_words(pilot_diameter(of, g, unit), unit) for g in (LIGHT, DENSE))
     return (

@@ -30,13 +30,16 @@ def run(arguments: argparse.Namespace) -> int:
     from bedmodel.book.gather import gathered
     from bedmodel.checks.run import run_checks
     from bedmodel.exports.publish import write_file
+    from bedmodel.exports.working import Working
 
     say("making the parts")
     bed = make_bed(sheet)
+    working = Working(bed, workshop, say)
+    working.begin_picture()
     say("checking that they fit")
     results = run_checks(bed)
     passed = all(result.passed for result in results)
-    contents, _ = gathered(bed, results, workshop, paper, say)
+    contents, _ = gathered(working, results, paper)
     say("laying out the book")
     chosen = Path(arguments.out) / f"{folder_name(sheet)}-plan.pdf"
     data = plan_pdf(contents)

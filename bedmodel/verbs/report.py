@@ -23,15 +23,18 @@ def run(arguments: argparse.Namespace) -> int:
     from bedmodel.exports.report.gather import gather
     from bedmodel.exports.report.page import report_html
     from bedmodel.exports.report.put import put_report
+    from bedmodel.exports.working import Working
 
     say("making the parts")
     bed = make_bed(sheet)
+    working = Working(bed, workshop, say)
+    working.begin_picture()
     say("checking that they fit")
     results = run_checks(bed)
     path = put_report(
         bed,
         Path(arguments.out),
-        lambda files: report_html(gather(bed, results, workshop, files, say)),
+        lambda files: report_html(gather(working, results, files)),
     )
     say.done()
     passed = all(result.passed for result in results)

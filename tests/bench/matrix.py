@@ -22,7 +22,7 @@ sys.path.insert(0, str(REPOSITORY))
 from bedmodel.errors import InputError  # noqa: E402
 from bedmodel.sheets import load_sheet  # noqa: E402
 from bedmodel.tables import mattress_sizes  # noqa: E402
-from tests.matrix import Joining, joinings  # noqa: E402
+from tests.matrix import STRENGTH, Joining, joinings  # noqa: E402
 
 
 def faults(joining: Joining) -> tuple[int, list[str], float]:
@@ -37,7 +37,7 @@ def faults(joining: Joining) -> tuple[int, list[str], float]:
             wrong = [
                 f"{f.code.name} {', '.join(f.parts)}"
                 for f in findings(run_checks(bed))
-                if f.code < 900
+                if f.code < STRENGTH
             ]
         except InputError as refusal:
             wrong = [str(refusal)]

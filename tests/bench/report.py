@@ -21,6 +21,7 @@ from bedmodel.checks.run import run_checks
 from bedmodel.exports.report.gather import gather
 from bedmodel.exports.report.page import report_html
 from bedmodel.exports.shop_files import Workshop
+from bedmodel.exports.working import Working
 from bedmodel.sheets import load_sheet
 from bedmodel.shop_profile import load_profile
 from tests.browser import browser, chromium
@@ -33,7 +34,7 @@ def main() -> None:
         bed = make_bed(load_sheet(name))
         results = run_checks(bed)
         start = time.perf_counter()
-        matter = gather(bed, results, Workshop(load_profile(None)), frozenset())
+        matter = gather(Working(bed, Workshop(load_profile(None))), results, frozenset())
         drawn = time.perf_counter()
         data = report_html(matter)
         done = time.perf_counter()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import io
 from collections.abc import Sequence
 from typing import Any
@@ -56,7 +57,7 @@ def _draw(canvas: Any, mark: Mark) -> None:
     if mark.pen:
         _take(canvas, mark.pen)
     if mark.fill:
-        canvas.setFillColor(mark.fill)
+        canvas.setFillColor(_colour(mark.fill))
     stroke, fill = int(mark.pen is not None), int(bool(mark.fill))
     if isinstance(mark, Circle):
         canvas.circle(*map(_pt, mark.centre), _pt(mark.diameter / 2), stroke, fill)
@@ -75,13 +76,13 @@ def _path(canvas: Any, mark: Path) -> Any:
 
 
 def _take(canvas: Any, pen: Pen) -> None:
-    canvas.setStrokeColor(pen.colour)
+    canvas.setStrokeColor(_colour(pen.colour))
     canvas.setLineWidth(_pt(pen.width))
     canvas.setDash([_pt(each) for each in pen.dash])
 
 
 def _write(canvas: Any, mark: Text) -> None:
-    canvas.setFillColor(mark.colour)
+    canvas.setFillColor(_colour(mark.colour))
     canvas.setFont(font_name(mark.bold), mark.size)
     x, y = map(_pt, mark.at)
     draw = {
@@ -97,6 +98,13 @@ def _write(canvas: Any, mark: Text) -> None:
     canvas.rotate(mark.turn_deg)
     draw(0, 0, mark.text)
     canvas.restoreState()
+
+
+@functools.cache
+def _colour(text: str) -> Any:
+    from reportlab.lib.colors import toColor
+
+    return toColor(text)
 
 
 def _pt(length: float) -> float:

@@ -53,7 +53,8 @@ class Chapter:
 
 @dataclass(frozen=True)
 class Matter:
-    """All that the report tells. ``picture`` is a JPEG; ``files`` are those beside the page.
+    """All that the report tells. ``picture`` is a WebP, PNG or JPEG; ``files`` are those beside
+    the page.
 
     ``plan`` and ``chapters`` are left out of the page where they are not given.
     """

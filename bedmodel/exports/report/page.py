@@ -11,31 +11,30 @@ import hashlib
 import io
 from pathlib import Path
 
-from bedmodel.assembly import Bed
 from bedmodel.exports.report.matter import Matter
 from bedmodel.exports.report.script_data import picture_address, script_data
 from bedmodel.exports.report.sections import contents, head, sections, stuffs
 from bedmodel.exports.report.words import data_block, safe
+from bedmodel.exports.working import PICTURE
 
 HERE = Path(__file__).parent
 LIBRARY = HERE / "vendor" / "three.js"
 SCRIPTS = (LIBRARY, HERE / "page" / "view.js", HERE / "page" / "page.js")
 STYLE = HERE / "page" / "page.css"
-PICTURE = (1080, 640)  # pixels
 _QUALITY = 82
 
 
-def still_picture(bed: Bed) -> bytes:
-    """The bed drawn without any 3D of the browser's, as a JPEG."""
-    from PIL import Image
+def still_picture(drawn: bytes) -> bytes:
+    """A picture of the bed as the page holds it, for browsers without 3D: a WebP of a PNG.
 
-    from bedmodel.exports.looks import looks_of
-    from bedmodel.exports.picture import png_bytes
+    Both are transparent beside the bed, so that it stands on the page's ground, dark or light.
+    """
+    from PIL import Image, features
 
-    width, height = PICTURE
-    drawn = png_bytes(bed.pieces, bed.solids, looks_of(bed), width=width, height=height)
+    if not features.check("webp"):
+        return drawn
     held = io.BytesIO()
-    Image.open(io.BytesIO(drawn)).convert("RGB").save(held, "JPEG", quality=_QUALITY, optimize=True)
+    Image.open(io.BytesIO(drawn)).save(held, "WEBP", quality=_QUALITY)
     return held.getvalue()
 
 

@@ -58,12 +58,12 @@ def _kind(matter: Matter, kind: Kind, boards: dict[str, list[str]]) -> Record:
     bed, sheet = matter.bed, matter.bed.layout.sheet
     row = matter.rows.get(kind.name)
     marks = matter.marks[kind.name]
-    red, green, blue = (round(255 * c) for c in material(kind.species).rgb)
+    red, green, blue = (round(255 * c) for c in material(kind.species, sheet.own_woods).rgb)
     return {
         "name": kind.name,
         "title": titled(kind.name),
         "size": size_of(kind, sheet),
-        "stuff": stuff_of(kind),
+        "stuff": stuff_of(kind, sheet),
         "colour": f"#{red:02x}{green:02x}{blue:02x}",
         "metal": kind.is_metal,
         "mass": f"{bed.mass_kg(kind.name):.2f} kg",
@@ -112,6 +112,7 @@ def _mattress(matter: Matter) -> Record:
     }
 
 
-def picture_address(jpeg: bytes) -> str:
-    """The still picture as an address that needs no file."""
-    return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii")
+def picture_address(data: bytes) -> str:
+    """The still picture (WebP, PNG or JPEG) as an address that needs no file."""
+    kinds = {b"\xff\xd8": "jpeg", b"\x89P": "png", b"RI": "webp"}
+    return f"data:image/{kinds[data[:2]]};base64," + base64.b64encode(data).decode("ascii")

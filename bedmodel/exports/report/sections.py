@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import math
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from bedmodel import __version__
 from bedmodel.checks.finding import Result
@@ -112,7 +112,7 @@ def _facts(matter: Matter) -> Iterator[tuple[str, str]]:
     top = layout.platform + box.thickness
     yield "Platform", f"{safe(show(layout.platform))} <i>mattress top {safe(show(top))}</i>"
     woods = dict.fromkeys(kind.species for kind in bed.kinds.values() if not kind.is_metal)
-    yield "Woods", ", ".join(safe(material(name).label) for name in woods)
+    yield "Woods", ", ".join(safe(material(name, layout.sheet.own_woods).label) for name in woods)
     pieces = counted(len(bed.pieces), "piece")
     yield "Parts", f"{pieces} <i>{len(bed.kinds)} kinds, {bed.total_mass_kg:.0f} kg</i>"
 
@@ -218,8 +218,8 @@ def _measured(value: float, result: Result) -> str:
 
 
 def _cut_list(matter: Matter) -> str:
-    show = matter.bed.layout.sheet.show
-    rows = (_cut_row(number, item, show) for number, item in enumerate(matter.cuts.items, 1))
+    sheet = matter.bed.layout.sheet
+    rows = (_cut_row(number, item, sheet) for number, item in enumerate(matter.cuts.items, 1))
     heads = ("", "part", "count", "finished", "wood", "rough, as first cut", "notes")
     bought = ", ".join(f"{count} × {titled(name)}" for name, count in matter.cuts.hardware)
     metal = f"<p>To buy besides the wood: {safe(bought)}; screws as the joints tell.</p>"
@@ -229,7 +229,8 @@ def _cut_list(matter: Matter) -> str:
     )
 
 
-def _cut_row(number: int, item: CutItem, show: Callable[[float], str]) -> str:
+def _cut_row(number: int, item: CutItem, sheet: Sheet) -> str:
+    show, own = sheet.show, sheet.own_woods
     size = sides(show, item.length, item.width, item.thickness)
     rough = f"{item.rough_count} pieces " if item.rough_count > 1 else "1 piece "
     if item.lumber is not None:
@@ -239,7 +240,7 @@ def _cut_row(number: int, item: CutItem, show: Callable[[float], str]) -> str:
     return (
         f'<tr id="cut-{number}"><td class="mark">{number}</td><td>{safe(titled(item.name))}</td>'
         f'<td data-head="count">{item.count}</td><td data-head="finished">{safe(size)}</td>'
-        f'<td data-head="wood">{safe(material(item.species).label)}</td>'
+        f'<td data-head="wood">{safe(material(item.species, own).label)}</td>'
         f'<td data-head="rough">{safe(rough)}</td><td>{safe("; ".join(item.notes))}</td></tr>'
     )
 
@@ -352,4 +353,5 @@ def _flat(table: object, name: str = "") -> Iterator[tuple[str, object]]:
 
 def stuffs(matter: Matter) -> str:
     """The woods and metals of the bed, for the page's description."""
-    return ", ".join(dict.fromkeys(stuff_of(kind) for kind in matter.bed.kinds.values()))
+    sheet = matter.bed.layout.sheet
+    return ", ".join(dict.fromkeys(stuff_of(kind, sheet) for kind in matter.bed.kinds.values()))

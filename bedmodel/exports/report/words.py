@@ -45,9 +45,9 @@ def size_of(kind: Kind, sheet: Sheet) -> str:
     return sides(sheet.show, *kind.shape.blank)
 
 
-def stuff_of(kind: Kind) -> str:
+def stuff_of(kind: Kind, sheet: Sheet) -> str:
     """The wood or the metal."""
-    return material(kind.species).label
+    return material(kind.species, sheet.own_woods).label
 
 
 def counted(count: int, what: str) -> str:
