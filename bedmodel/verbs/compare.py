@@ -40,7 +40,8 @@ def run(arguments: argparse.Namespace) -> int:
     beds = asked_beds(arguments.sheets, arguments.size, arguments.mattress, arguments.changes)
     if len(beds) > MOST:
         raise InputError("--size", len(beds), f"at most {MOST} beds side by side", "ask for fewer")
-    say, columns = Progress(), []
+    say = Progress()
+    columns: list[Column] = []
     for bed in beds:
         say(f"{len(columns) + 1} of {len(beds)}: {bed.sheet.design.name} {bed.size}")
         try:

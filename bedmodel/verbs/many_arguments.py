@@ -48,6 +48,7 @@ def publish(verb: argparse.ArgumentParser) -> None:
         default="out",
         help="a folder, or with the extra cluster an address such as s3://... (default: out)",
     )
+    verb.add_argument("--zip", action="store_true", help="each pack as one archive as well")
     verb.add_argument("--title", metavar="TEXT", help="the heading of the page")
     verb.add_argument(
         "--jobs", metavar="N", type=int, help="packs made at once (default: by cores and memory)"
