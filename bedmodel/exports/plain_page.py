@@ -96,6 +96,7 @@ th[scope=row] { font-weight: 600; }
 .gallery p { margin: 0; }
 .gallery a.name { font: 600 20px var(--serif); text-decoration: none; }
 .blank { display: block; aspect-ratio: 27 / 16; background: var(--tint); }
+.stack th[scope=row] { white-space: nowrap; }
 .design { padding-top: 14px; }
 .files a { margin-right: 12px; white-space: nowrap; }
 .plot { background: #fff; border: 1px solid var(--line); border-radius: 10px; margin: 8px 0 18px;

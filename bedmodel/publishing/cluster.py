@@ -63,9 +63,11 @@ def make_packs(
         logging.getLogger(name).setLevel(logging.CRITICAL)
     with _client(distributed, scheduler, certificates) as client:
         threads = _agreed(client, scheduler)
-        tasks = {f"pack-{pack.key}-{store.address}": pack for pack in packs}
-        drawn = {f"{each.path}-{store.address}": each for each in pictures}
-        yield from _each(distributed, client, tasks | drawn, store, recycle, _AHEAD * threads)
+        tasks: dict[str, Pack | Picture] = {}
+        # The same pack for the same place is the same task.
+        tasks.update((f"pack-{pack.key}-{store.address}", pack) for pack in packs)
+        tasks.update((f"{each.path}-{store.address}", each) for each in pictures)
+        yield from _each(distributed, client, tasks, store, recycle, _AHEAD * threads)
 
 
 def _client(distributed: Any, scheduler: str, certificates: Certificates | None) -> Any:

@@ -57,8 +57,7 @@ def pages(title: str, designs: Sequence[Design]) -> dict[str, bytes]:
     """Every page by its name; ``index.html`` is the one to open."""
     if sum(len(design.packs) for design in designs) <= ONE_PAGE:
         body = [_top(title, designs), "<main>"]
-        if len(designs) > 1:
-            body.append(_gallery(designs, {d.name: f"#{d.name}" for d in designs}))
+        body.append(_gallery(designs, {d.name: f"#{d.name}" for d in designs}))
         body += [_section(design) for design in designs]
         return {INDEX: page_html(title, "\n".join([*body, "</main>", _foot()]))}
     found = {
