@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -27,7 +28,7 @@ from bedmodel.skeleton import lay_out
 from bedmodel.sweeping.ranges import Axis, Value
 
 WORTH_MORE_CORES = 24  # points: below, starting processes costs more than it saves
-CHUNK = 8
+CHUNK = 4  # points handed to a process at once: few, so that a Ctrl-C is soon heard
 
 Figures = dict[str, Any]
 
@@ -193,8 +194,8 @@ def _worked_out(
             "with fewer --jobs if memory was short"
         ) from None
     finally:
-        # Not waited for when the run is broken off: what they hold is lost anyway.
-        pool.shutdown(wait=False, cancel_futures=True)
+        # Waited for, a second or so: left to itself the pool would keep this process from ending.
+        pool.shutdown(wait=True, cancel_futures=True)
 
 
 _BASE: list[tuple[Base, list[str]]] = []
@@ -204,7 +205,19 @@ def _begin(base: Base, names: list[str]) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # a Ctrl-C is for the process that asked
     if hasattr(os, "nice"):
         os.nice(5)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     _BASE.append((base, names))
+
+
+def _end_with_parent() -> None:
+    """A pool's processes would wait for ever for one that was killed."""
+    import multiprocessing
+    from multiprocessing.connection import wait
+
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)
 
 
 def _chunk(values: list[Point]) -> list[tuple[Figures, str]]:

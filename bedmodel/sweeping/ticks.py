@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bedmodel.units import MM_PER_INCH, LengthUnit, format_number
 
-_TENS = (1.0, 2.0, 2.5, 5.0, 10.0)
+_TENS = (1.0, 2.0, 2.5, 5.0)
 _HALVES = tuple(2.0**power for power in range(-6, 1))
 
 
@@ -38,28 +38,28 @@ def scale_of(
     if high - low < 1e-9 * max(1.0, abs(high)):
         half = max(abs(high) * 0.05, 1.0 if whole else 0.01)
         low, high = low - half, high + half
-    step = _step(high - low, most, inches, whole)
-    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    step = _step(low, high, most, inches, whole)
+    first, last = _ends(low, high, step)
     marks = [k * step for k in range(first, last + 1)]
     words = [_word(mark, step, inches) for mark in marks]
     return Scale(marks[0] * per, marks[-1] * per, tuple(m * per for m in marks), tuple(words))
 
 
-def _step(span: float, most: int, inches: bool, whole: bool) -> float:
+def _ends(low: float, high: float, step: float) -> tuple[int, int]:
+    """The first and the last mark, in steps."""
+    return math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+
+
+def _step(low: float, high: float, most: int, inches: bool, whole: bool) -> float:
     """The least round step that gives no more marks than there is room for."""
-    steps = [s * 10.0**power for power in range(-4, 7) for s in _TENS[:-1]]
-    if inches and span < 12:
+    steps = [s * 10.0**power for power in range(-4, 7) for s in _TENS]
+    if inches and high - low < 12:
         steps = [*_HALVES, 2.0, 3.0, 6.0, 12.0]
     for step in sorted(steps):
-        if whole and step != int(step):
-            continue
-        if span / step <= most - 2 or (span / step <= most and _fits(span, step)):
+        first, last = _ends(low, high, step)
+        if last - first < most and (not whole or step == int(step)):
             return step
-    return span
-
-
-def _fits(span: float, step: float) -> bool:
-    return abs(span / step - round(span / step)) < 1e-9
+    return high - low
 
 
 def _word(mark: float, step: float, inches: bool) -> str:
