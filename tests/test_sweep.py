@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import json
 import os
 import random
@@ -114,7 +115,7 @@ def test_one_value_has_an_axis_too() -> None:
 
 def test_labels_are_spread() -> None:
     places = spread([10, 11, 12, 95, 99], 6, 5, 100)
-    assert all(b - a >= 6 - 1e-9 for a, b in zip(places, places[1:], strict=False))
+    assert all(b - a >= 6 - 1e-9 for a, b in itertools.pairwise(places))
     assert places[0] >= 5
     assert places[-1] <= 100
 
