@@ -196,8 +196,8 @@ def mass_kg(pieces: Sequence[Piece], sheet: Sheet) -> float:
 def volume(shape: Shape) -> float:
     """Volume of a part (mm3) by its outline, cuts and easing.
 
-    Where two cuts run into one another, what they share is taken twice: up to 4 parts in a
-    thousand of a leg with haunches, far less elsewhere. The checks measure the solids.
+    Where two cuts or bosses run into one another, what they share counts twice: up to 4 parts in
+    a thousand of a leg or board with haunches, far less elsewhere. The checks measure the solids.
     """
     eased = 0.0
     if shape.easing.active:

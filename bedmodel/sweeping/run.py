@@ -30,6 +30,8 @@ from bedmodel.sweeping.ranges import Axis, Value
 WORTH_MORE_CORES = 24  # points: below, starting processes costs more than it saves
 CHUNK = 4  # points handed to a process at once: few, so that a Ctrl-C is soon heard
 
+FAULT = "could not be reckoned, report this"
+
 Figures = dict[str, Any]
 
 
@@ -61,13 +63,15 @@ Point = tuple[Value, ...]
 
 
 def one(base: Base, names: Sequence[str], values: Point) -> tuple[Figures, str]:
-    """The figures of one point, or none and the refusal."""
+    """The figures of one point, or none and the refusal; a fault of the program is told as one."""
     changes = [*base.changes, *(f"{n}={v.text}" for n, v in zip(names, values, strict=True))]
     try:
         sheet = load_sheet(base.sheet, size=base.size, mattress=base.mattress, changes=changes)
         return outcomes(bed_figures(lay_out(sheet), base.shop)), ""
     except InputError as refusal:
         return {}, str(refusal)
+    except Exception as fault:  # one bed that cannot be reckoned must not cost the others
+        return {}, f"{FAULT}: {type(fault).__name__}: {fault}"
 
 
 def sweep_key(base: Base, axes: Sequence[Axis], table: dict[str, Any]) -> str:
