@@ -82,6 +82,7 @@ th[scope=row] { font-weight: 600; }
 .n { text-align: right; white-space: nowrap; }
 .beds { width: auto; }
 .beds td { min-width: 12em; max-width: 24em; }
+.beds td.bad { min-width: 20em; }
 .beds th[scope=row] { min-width: 9em; font-weight: 400; color: var(--soft); position: sticky;
   left: 0; background: var(--sheet); }
 .beds thead th { color: var(--ink); font-weight: 600; font-size: 15px; white-space: normal; }

@@ -94,10 +94,16 @@ def _block(
     picked = [widths[i] for i in chosen]
     lines = _lines("", [columns[i].heading for i in chosen], label, picked)
     lines.append(GAP.join("-" * width for width in (label, *picked)))
+    section, first = "", len(lines)
     for row in rows:
-        if row.section:
-            lines += ["", row.section.upper()] if row is not rows[0] else [row.section.upper()]
-        lines += _lines(row.label, [row.cells[i] for i in chosen], label, picked)
+        section = row.section or section
+        cells = [row.cells[i] for i in chosen]
+        if not any(cells):
+            continue
+        if section:
+            lines += [section.upper()] if len(lines) == first else ["", section.upper()]
+            section = ""
+        lines += _lines(row.label, cells, label, picked)
     return "\n".join(lines)
 
 

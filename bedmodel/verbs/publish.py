@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from bedmodel.build_groups import groups_of
 from bedmodel.errors import InputError
 from bedmodel.verbs.asked import asked_beds, asked_workshop
-from bedmodel.verbs.terminal import Progress, verdict
+from bedmodel.verbs.terminal import Progress, on_terminal, verdict
 
 if TYPE_CHECKING:
     from bedmodel.publishing.cluster import Certificates
@@ -217,7 +217,7 @@ class _Account:
         self._bad += not done.passed
         if not self._quiet:
             self.say.done()
-            print(_line(done), flush=True)
+            print(on_terminal(_line(done), "  "), flush=True)
         left = self._todo - self._made
         spent = time.perf_counter() - self._start
         failed = f", {self._bad} failed" if self._bad else ""
@@ -258,7 +258,7 @@ def _tell(
     every = [done for design in designs for done in design.packs]
     for done in every:
         if done.state == "refused":
-            print(f"{done.name}: refused: {done.problem}")
+            print(on_terminal(f"{done.name}: refused: {done.problem}", "  "))
     made = [done for done in every if done.record is not None]
     bad = [done for done in made if not done.passed]
     kept = sum(done.state == "kept" for done in every)
