@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 import pickle
+import select
 import signal
 import subprocess
 import sys
@@ -376,6 +377,29 @@ def test_a_maker_told_a_pack_of_another_program_refuses_and_is_recycled(tmp_path
     assert "another version" in done.problem
     assert maker.pid is None
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no process is split in two there")
+def test_a_maker_can_be_split_in_two_as_drawings_do() -> None:
+    """The half must not wait for what the other half's threads hold."""
+    script = (
+        "from bedmodel.publishing import maker\n"
+        "from bedmodel.exports.beside import begun\n"
+        "maker._answer = lambda order: begun(lambda given: given.out.name.encode(), order)()\n"
+        "import os; os.cpu_count = lambda: 2\n"
+        "maker.main()"
+    )
+    process = subprocess.Popen(
+        [sys.executable, "-c", script], cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    )
+    assert process.stdin is not None
+    assert process.stdout is not None
+    process.stdin.write(pickle.dumps(Order(pack(), Path("there"))))
+    process.stdin.flush()
+    assert select.select([process.stdout], [], [], 60)[0], "it waits for ever"
+    assert pickle.load(process.stdout) == b"there"
+    process.stdin.close()
+    assert process.wait(20) == 0
 
 
 def test_an_archive_has_the_same_bytes_each_time(published: Path, tmp_path: Path) -> None:

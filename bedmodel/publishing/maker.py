@@ -19,7 +19,7 @@ import threading
 import traceback
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from bedmodel.errors import BedmodelError
 from bedmodel.publishing.pack import Done, Pack, Picture, pack_record, program_stamp
@@ -116,14 +116,16 @@ class Maker:
 
 def main() -> None:
     """Answer requests from standard input until they end."""
-    # Whatever prints must not stand among the answers.
-    answers = os.fdopen(os.dup(1), "wb")
+    # Whatever prints must not stand among the answers, and drawings split this process in two:
+    # the half would wait for ever to close a standard input that is being read here.
+    asked, answers = os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb")
+    os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
     os.dup2(2, 1)
     if hasattr(os, "nice"):
         os.nice(NICENESS)
     orders: queue.Queue[Order] = queue.Queue()
     held = _Held()
-    threading.Thread(target=_listen, args=(orders, held), daemon=True).start()
+    threading.Thread(target=_listen, args=(asked, orders, held), daemon=True).start()
     while True:
         order = orders.get()
         held.temporary = order.out if order.temporary else None
@@ -138,11 +140,11 @@ class _Held:
     temporary: Path | None = None
 
 
-def _listen(orders: queue.Queue[Order], held: _Held) -> None:
+def _listen(asked: BinaryIO, orders: queue.Queue[Order], held: _Held) -> None:
     """Pass requests on; when they end, so does the process, whatever it is doing."""
     while True:
         try:
-            orders.put(pickle.load(sys.stdin.buffer))
+            orders.put(pickle.load(asked))
         except (EOFError, OSError, pickle.UnpicklingError):
             if held.temporary is not None:
                 shutil.rmtree(held.temporary, ignore_errors=True)
