@@ -18,7 +18,7 @@ Item = TypeVar("Item")
 Answer = TypeVar("Answer")
 TRIES = 3  # a process that dies is followed by another; a pack that kills three is given up
 LOOKED_UP = 16  # manifests read at once: a store by network answers each slowly
-ONE_MAKER_MB = 900  # measured: 450 to 800 at the most, with all groups
+ONE_MAKER_MB = 1200  # measured: 850 at its most with all groups; what draws beside it takes some more
 
 
 def usual_jobs() -> int:

@@ -21,7 +21,7 @@ from bedmodel.exports.paper.type import (
     text_width,
     wrapped,
 )
-from bedmodel.sweeping.figures_of_rows import MOST_GROUPS, MOST_LABELS, Plot, Track
+from bedmodel.sweeping.figures_of_rows import MOST_LABELS, Plot, Track
 from bedmodel.sweeping.run import Row
 from bedmodel.sweeping.ticks import Scale, scale_of
 from bedmodel.units import LengthUnit
@@ -33,11 +33,18 @@ _NEAR = 0.8  # of the width
 _POINT = 72 / 25.4
 # Source: Okabe and Ito, colours for all kinds of colour vision (2008), without yellow and black.
 _COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9")
+# Four stops of viridis (S. van der Walt and N. Smith, CC0), but for its yellow, too light on white.
+_RAMP = ((68, 1, 84), (59, 82, 139), (33, 145, 140), (94, 201, 98))
 _INK, _SOFT, _GRID, _OVER = "#26231f", "#6a645b", "#e4ded3", "#a4311f"
 _MARKS = (
     *("FilledCircle", "FilledSquare", "FilledTriangle"),
     *("FilledDiamond", "FilledCross", "FilledStarFive"),
 )
+
+
+MANY = 200  # points; more are drawn smaller
+
+Looks = Sequence[tuple[str, str]]  # of each series: colour, and the marker's name
 
 
 @dataclass(frozen=True)
@@ -80,7 +87,8 @@ def drawing(
     up = _scale(plot.y, shown, 9, unit)
     _frame(made, box, across, up)
     _titles(made, box, plot, unit)
-    front = set(best)
+    ordered = plot.group is not None and not _is_word(plot.group, shown)
+    looks, front = _looks(groups, ordered), set(best)
     spots = [
         Spot(
             box[0] + box[2] * across.share(_number(plot.x, rows[i], shown)),
@@ -94,10 +102,11 @@ def drawing(
     if plot.y.quantity == "share" and up.low < 1 < up.high:
         _limit(made, box, up)
     if not _is_word(plot.x, shown):
-        _lines(made, plot, spots)
+        _lines(made, plot, spots, looks)
+    size = 6.4 if len(spots) <= MANY else 4.2
     for spot in sorted(spots, key=lambda s: s.best):
-        _mark(made, spot, len(groups))
-    _labels(made, box, spots, words)
+        _mark(made, spot, looks, size)
+    _labels(made, box, spots, words, looks)
     return made
 
 
@@ -231,8 +240,24 @@ def _named(track: Track, unit: LengthUnit) -> str:
     return f"{track.label} ({word})" if word else track.label
 
 
-def _colour(series: int, count: int) -> str:
-    return _COLOURS[series % len(_COLOURS)] if count else _COLOURS[0]
+def _looks(names: Sequence[str], ordered: bool) -> list[tuple[str, str]]:
+    """Colour and mark of each series: along a ramp where they are numbers, else well apart."""
+    count = max(1, len(names))
+    if ordered and count > 2:
+        colours = [_on_ramp(i / (count - 1)) for i in range(count)]
+    else:
+        colours = [_COLOURS[i % len(_COLOURS)] for i in range(count)]
+    marks = [_MARKS[(i + i // len(_COLOURS)) % len(_MARKS)] for i in range(count)]
+    return list(zip(colours, marks, strict=True))
+
+
+def _on_ramp(share: float) -> str:
+    """A colour between the ramp's stops, 0 the first and 1 the last."""
+    place = share * (len(_RAMP) - 1)
+    i = min(int(place), len(_RAMP) - 2)
+    one, other = (_RAMP[k] for k in (i, i + 1))
+    mixed = (round(a + (b - a) * (place - i)) for a, b in zip(one, other, strict=True))
+    return "#" + "".join(f"{c:02x}" for c in mixed)
 
 
 def _limit(made: Any, box: tuple[float, ...], up: Scale) -> None:
@@ -243,14 +268,14 @@ def _limit(made: Any, box: tuple[float, ...], up: Scale) -> None:
     _text(made, x0 + width - 3, y + 3, "allowed", _SMALL, _OVER, anchor="end")
 
 
-def _lines(made: Any, plot: Plot, spots: list[Spot]) -> None:
+def _lines(made: Any, plot: Plot, spots: list[Spot], looks: Looks) -> None:
     """Join the points of a series that has one for each x; the front where it is the plot's."""
     for series in sorted({spot.series for spot in spots}):
         own = sorted((s for s in spots if s.series == series), key=lambda s: s.x)
         single = len({round(s.x, 3) for s in own}) == len(own)
         if plot.x.index is not None and single and len(own) > 1:
             points = [c for s in own for c in (s.x, s.y)]
-            _line(made, points, _colour(series, MOST_GROUPS), 1.0)
+            _line(made, points, looks[series][0], 1.0)
     if {plot.x.name, plot.y.name} <= {"cost", "mass", "sag"}:
         own = sorted((s for s in spots if s.best), key=lambda s: (s.x, -s.y))
     else:
@@ -259,39 +284,53 @@ def _lines(made: Any, plot: Plot, spots: list[Spot]) -> None:
         _line(made, [c for s in own for c in (s.x, s.y)], _INK, 0.8, (3, 2))
 
 
-def _mark(made: Any, spot: Spot, count: int) -> None:
+def _mark(made: Any, spot: Spot, looks: Looks, size: float) -> None:
     """A mark of the series: filled where the checks pass, hollow where not, ringed at the front."""
     from reportlab.graphics.shapes import Circle
     from reportlab.graphics.widgets.markers import makeMarker
     from reportlab.lib.colors import HexColor, white
 
-    colour = HexColor(_colour(spot.series, count))
+    colour = HexColor(looks[spot.series][0])
     if spot.best:
         made.add(
-            Circle(spot.x, spot.y, 5.6, fillColor=None, strokeColor=HexColor(_INK), strokeWidth=1)
+            Circle(
+                spot.x,
+                spot.y,
+                size - 0.8,
+                fillColor=None,
+                strokeColor=HexColor(_INK),
+                strokeWidth=1,
+            )
         )
-    mark = makeMarker(_MARKS[(spot.series + spot.series // len(_COLOURS)) % len(_MARKS)])
-    mark.x, mark.y, mark.size = spot.x, spot.y, 6.4
+    mark = makeMarker(looks[spot.series][1])
+    mark.x, mark.y, mark.size = spot.x, spot.y, size
     mark.fillColor = colour if spot.passed else white
     mark.strokeColor, mark.strokeWidth = colour, 1.0
     made.add(mark)
 
 
-def _labels(made: Any, box: tuple[float, ...], spots: list[Spot], words: list[str]) -> None:
-    """The series' names in a column at the right, led to its last point where that is near."""
+def _labels(
+    made: Any, box: tuple[float, ...], spots: list[Spot], words: list[str], looks: Looks
+) -> None:
+    """The series' names in a column at the right, each led to its last point if all are near.
+
+    A longer leader would look like a curve; then the names stand in the order of the series.
+    """
     x0, y0, width, height = box
     ends = [
         (i, max((s for s in spots if s.series == i), key=lambda s: (s.x, s.y)))
         for i in range(min(len(words), MOST_LABELS))
     ]
-    ends.sort(key=lambda end: end[1].y)
-    places = spread([end.y for _, end in ends], _SIZE + 3, y0, y0 + height)
+    near = all(end.x > x0 + _NEAR * width for _, end in ends)
+    ends.sort(key=(lambda end: end[1].y) if near else (lambda end: end[0]))
+    lowest = y0 + (height - (_SIZE + 3) * (len(ends) - 1)) / 2
+    places = spread([end.y if near else lowest for _, end in ends], _SIZE + 3, y0, y0 + height)
     left = x0 + width + 16
     for (i, end), y in zip(ends, places, strict=True):
-        colour = _colour(i, len(words))
-        if end.x > x0 + _NEAR * width:  # a longer leader would look like a curve
+        colour = looks[i][0]
+        if near:
             _line(made, (end.x + 5, end.y, x0 + width + 4, y, left - 3, y), colour, 0.5)
-        _mark(made, Spot(left + 2, y, i, True, False), len(words))
+        _mark(made, Spot(left + 2, y, i, True, False), looks, 6.4)
         _text(made, left + 9, y - 3, words[i], _SIZE)
 
 
