@@ -21,7 +21,7 @@ from bedmodel.errors import InputError
 from bedmodel.sweeping.chart import drawing, pdf_bytes, spread, svg_bytes
 from bedmodel.sweeping.figures_of_rows import read_plot, usual_plots
 from bedmodel.sweeping.ranges import Value, points, read_axis
-from bedmodel.sweeping.run import Row, front
+from bedmodel.sweeping.run import Row, front, fronts
 from bedmodel.sweeping.ticks import scale_of
 
 STEPS = "slat.thickness=15:25:2.5"
@@ -89,6 +89,17 @@ def test_what_fails_or_has_no_price_is_not_of_the_front() -> None:
     rows[0].figures["failed"] = 1
     rows[1].figures["cost"] = None
     assert front(rows, ("cost", "sag")) == [2]
+
+
+def test_each_mattress_has_a_front_of_its_own() -> None:
+    axes = [read_axis("mattress.size=us-king,us-twin", "mm"), read_axis("slat.width=60,70", "mm")]
+    figures = [(600.0, 0.9), (650.0, 0.8), (300.0, 0.5), (320.0, 0.6)]
+    rows = [
+        Row(values, {"cost": cost, "sag": sag, "failed": 0})
+        for values, (cost, sag) in zip(points(axes), figures, strict=True)
+    ]
+    assert fronts(axes, rows, ("cost", "sag")) == [[0, 1], [2]]
+    assert fronts(axes[1:], [Row(r.values[1:], r.figures) for r in rows], ("cost", "sag")) == [[2]]
 
 
 @pytest.mark.parametrize(
@@ -184,7 +195,7 @@ def test_plots_have_the_same_bytes_each_time() -> None:
         for i, values in enumerate(points(axes))
     ]
     for plot in usual_plots(axes, rows):
-        made = [drawing(plot, rows, [4], "mm", "told") for _ in range(2)]
+        made = [drawing(plot, rows, [[4, 7]], "mm", "told") for _ in range(2)]
         assert svg_bytes(made[0]) == svg_bytes(made[1])
         assert pdf_bytes(made[:1], "t") == pdf_bytes(made[1:], "t")
         assert b"<text" in svg_bytes(made[0])

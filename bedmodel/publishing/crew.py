@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import queue
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from bedmodel.bed_figures import size_word
 from bedmodel.publishing.maker import Maker, MakerDied, Order
@@ -18,7 +19,7 @@ Item = TypeVar("Item")
 Answer = TypeVar("Answer")
 TRIES = 3  # a process that dies is followed by another; a pack that kills three is given up
 LOOKED_UP = 16  # manifests read at once: a store by network answers each slowly
-ONE_MAKER_MB = 1200  # measured: 850 at its most with all groups; what draws beside it takes some more
+ONE_MAKER_MB = 1200  # measured: 850 at its most with all groups, and what draws beside it
 
 
 def usual_jobs() -> int:
@@ -38,24 +39,42 @@ def _free_mb() -> float:
         return 0.0
 
 
-def kept(pack: Pack, store: Store) -> Done | None:
-    """The pack as it lies in the store, if it is the one that is wanted."""
+def kept(pack: Pack, store: Store, *, verify: bool = False) -> Done | None:
+    """The pack as it lies in the store, if it is the one that is wanted.
+
+    ``verify`` reads all its files and compares them with the manifest.
+    """
     manifest = store.manifest(pack.name)
     if manifest is None:
         return None
     told = manifest.get("pack")
     if not isinstance(told, dict) or told.get("key") != pack.key:
         return None
+    if verify and not _unharmed(pack, store, manifest):
+        return None
     size = size_word(pack.sheet)
     return Done(pack.name, pack.sheet.design.name, size, "kept", _short(manifest))
 
 
-def kept_of(packs: Sequence[Pack], store: Store) -> Iterator[tuple[Pack, Done | None]]:
+def _unharmed(pack: Pack, store: Store, manifest: dict[str, Any]) -> bool:
+    try:
+        return all(
+            hashlib.sha256(store.read(f"{pack.name}/{each['path']}")).hexdigest() == each["sha256"]
+            for each in manifest["files"]
+        )
+    except (OSError, KeyError, TypeError):
+        return False
+
+
+def kept_of(
+    packs: Sequence[Pack], store: Store, *, verify: bool = False
+) -> Iterator[tuple[Pack, Done | None]]:
     """Each pack, and how it lies in the store; several are looked up at once."""
     from concurrent.futures import ThreadPoolExecutor
 
     with ThreadPoolExecutor(LOOKED_UP) as pool:
-        yield from zip(packs, pool.map(lambda pack: kept(pack, store), packs), strict=True)
+        found = pool.map(lambda pack: kept(pack, store, verify=verify), packs)
+        yield from zip(packs, found, strict=True)
 
 
 def make_one(pack: Pack, store: Store, maker: Maker) -> Done:

@@ -20,7 +20,7 @@ from bedmodel.errors import InputError, MissingLibrary, WriteError
 from bedmodel.exports.publish import MANIFEST, write_file
 
 _ADDRESS = re.compile(r"[a-z][a-z0-9+.-]+://", re.IGNORECASE)
-INSTALL = "pip install 'bedmodel[cluster]'"
+INSTALL = "pip install distributed fsspec, or '.[cluster]' in the folder of bedmodel"
 TEMPORARY = "bedmodel-pack-"
 _ELSEWHERE = "see that it can be written to, or choose another --out"
 

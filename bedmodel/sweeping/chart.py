@@ -49,17 +49,17 @@ Looks = Sequence[tuple[str, str]]  # of each series: colour, and the marker's na
 
 @dataclass(frozen=True)
 class Spot:
-    """One point on the paper (points): its series, whether it passes, and is of the front."""
+    """One point on the paper (points): its series, whether it passes, of which front it is."""
 
     x: float
     y: float
     series: int
     passed: bool
-    best: bool
+    front: int | None
 
 
 def drawing(
-    plot: Plot, rows: Sequence[Row], best: Sequence[int], unit: LengthUnit, told: str
+    plot: Plot, rows: Sequence[Row], fronts: Sequence[Sequence[int]], unit: LengthUnit, told: str
 ) -> Any:
     """The plot as a reportlab Drawing; ``told`` stands below its title."""
     from reportlab.graphics.shapes import Drawing
@@ -88,14 +88,15 @@ def drawing(
     _frame(made, box, across, up)
     _titles(made, box, plot, unit)
     ordered = plot.group is not None and not _is_word(plot.group, shown)
-    looks, front = _looks(groups, ordered), set(best)
+    looks = _looks(groups, ordered)
+    front = {i: number for number, each in enumerate(fronts) for i in each}
     spots = [
         Spot(
             box[0] + box[2] * across.share(_number(plot.x, rows[i], shown)),
             box[1] + box[3] * up.share(_number(plot.y, rows[i], shown)),
             groups.index(plot.group.shown(rows[i])) if plot.group else 0,
             rows[i].passed,
-            i in front,
+            front.get(i),
         )
         for i in known
     ]
@@ -104,7 +105,7 @@ def drawing(
     if not _is_word(plot.x, shown):
         _lines(made, plot, spots, looks)
     size = 6.4 if len(spots) <= MANY else 4.2
-    for spot in sorted(spots, key=lambda s: s.best):
+    for spot in sorted(spots, key=lambda s: s.front is not None):
         _mark(made, spot, looks, size)
     _labels(made, box, spots, words, looks)
     return made
@@ -276,12 +277,12 @@ def _lines(made: Any, plot: Plot, spots: list[Spot], looks: Looks) -> None:
         if plot.x.index is not None and single and len(own) > 1:
             points = [c for s in own for c in (s.x, s.y)]
             _line(made, points, looks[series][0], 1.0)
-    if {plot.x.name, plot.y.name} <= {"cost", "mass", "sag"}:
-        own = sorted((s for s in spots if s.best), key=lambda s: (s.x, -s.y))
-    else:
-        own = []
-    if len(own) > 1:
-        _line(made, [c for s in own for c in (s.x, s.y)], _INK, 0.8, (3, 2))
+    if not {plot.x.name, plot.y.name} <= {"cost", "mass", "sag"}:
+        return
+    for number in sorted({spot.front for spot in spots if spot.front is not None}):
+        own = sorted((s for s in spots if s.front == number), key=lambda s: (s.x, -s.y))
+        if len(own) > 1:
+            _line(made, [c for s in own for c in (s.x, s.y)], _INK, 0.8, (3, 2))
 
 
 def _mark(made: Any, spot: Spot, looks: Looks, size: float) -> None:
@@ -291,7 +292,7 @@ def _mark(made: Any, spot: Spot, looks: Looks, size: float) -> None:
     from reportlab.lib.colors import HexColor, white
 
     colour = HexColor(looks[spot.series][0])
-    if spot.best:
+    if spot.front is not None:
         made.add(
             Circle(
                 spot.x,
@@ -330,7 +331,7 @@ def _labels(
         colour = looks[i][0]
         if near:
             _line(made, (end.x + 5, end.y, x0 + width + 4, y, left - 3, y), colour, 0.5)
-        _mark(made, Spot(left + 2, y, i, True, False), looks, 6.4)
+        _mark(made, Spot(left + 2, y, i, True, None), looks, 6.4)
         _text(made, left + 9, y - 3, words[i], _SIZE)
 
 

@@ -24,14 +24,19 @@ MOST_SHOWN = 400  # rows of a page's table; the CSV has all
 
 @dataclass(frozen=True)
 class Sweep:
-    """A whole sweep: what was varied, every row, and the front by two figures."""
+    """A whole sweep: what was varied, every row, and the front of each mattress by two figures."""
 
     sheet: Sheet
     size: str
     axes: tuple[Axis, ...]
     rows: tuple[Row, ...]
     by: tuple[str, str]
-    front: tuple[int, ...]
+    fronts: tuple[tuple[int, ...], ...]
+
+    @property
+    def front(self) -> tuple[int, ...]:
+        """All that none beats, of its mattress."""
+        return tuple(i for front in self.fronts for i in front)
 
     @property
     def name(self) -> str:
@@ -54,7 +59,9 @@ class Sweep:
         if self.failing:
             parts.append(f"{len(self.failing)} fail a check (hollow)")
         if self.front:
-            parts.append(f"{len(self.front)} that none beats in {self.by[0]} and sag (ringed)")
+            told = f"{len(self.front)} that none beats in {self.by[0]} and sag"
+            several = f" in {len(self.fronts)} sizes" if len(self.fronts) > 1 else ""
+            parts.append(f"{told}{several} (ringed)")
         return ", ".join(parts)
 
 
@@ -102,7 +109,7 @@ def write_sweep(sweep: Sweep, plots: Sequence[Plot], out: Path) -> Path:
     Raises WriteError; then nothing in ``out`` has changed.
     """
     unit = sweep.sheet.design.unit
-    drawings = [drawing(plot, sweep.rows, sweep.front, unit, sweep.told) for plot in plots]
+    drawings = [drawing(plot, sweep.rows, sweep.fronts, unit, sweep.told) for plot in plots]
     pictures = [svg_bytes(made) for made in drawings]
     with fresh_folder(out, sweep.name) as folder:
         write_text(folder / "sweep.csv", csv_text(sweep))

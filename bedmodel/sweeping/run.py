@@ -28,6 +28,7 @@ from bedmodel.skeleton import lay_out
 from bedmodel.sweeping.ranges import Axis, Value
 
 WORTH_MORE_CORES = 24  # points: below, starting processes costs more than it saves
+OTHER_BED = {"mattress.size", "mattress.width", "mattress.length"}
 CHUNK = 4  # points handed to a process at once: few, so that a Ctrl-C is soon heard
 
 FAULT = "could not be reckoned, report this"
@@ -248,3 +249,13 @@ def front(rows: Sequence[Row], by: tuple[str, str]) -> list[int]:
             best.append(i)
             least, last = y, (x, y)
     return best
+
+
+def fronts(axes: Sequence[Axis], rows: Sequence[Row], by: tuple[str, str]) -> list[list[int]]:
+    """The front of each mattress by itself: a smaller one is cheaper, and no answer."""
+    sides = [i for i, axis in enumerate(axes) if axis.name in OTHER_BED]
+    groups: dict[tuple[str, ...], list[int]] = {}
+    for i, row in enumerate(rows):
+        groups.setdefault(tuple(row.values[k].text for k in sides), []).append(i)
+    found = [[own[i] for i in front([rows[k] for k in own], by)] for own in groups.values()]
+    return [each for each in found if each]

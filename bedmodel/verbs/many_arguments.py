@@ -49,6 +49,9 @@ def publish(verb: argparse.ArgumentParser) -> None:
         help="a folder, or with the extra cluster an address such as s3://... (default: out)",
     )
     verb.add_argument("--zip", action="store_true", help="each pack as one archive as well")
+    verb.add_argument(
+        "--verify", action="store_true", help="keep a pack only if all its files are as made"
+    )
     verb.add_argument("--title", metavar="TEXT", help="the heading of the page")
     verb.add_argument(
         "--jobs", metavar="N", type=int, help="packs made at once (default: by cores and memory)"

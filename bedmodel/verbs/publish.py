@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from bedmodel.publishing.store import Store
 
 MOST_JOBS = 256
+PICTURES = "pictures"
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
         say("drawing the page")
         designs = _with_packs(plan, done, store)
         _write_pages(arguments.title or "Beds", designs, store)
+        _clear_pictures(plan, store)
     except KeyboardInterrupt:
         say.done()
         again = "the packs made so far are whole and are kept; run the same command to go on"
@@ -150,7 +153,7 @@ def _made(
     from bedmodel.publishing.crew import Crew, kept_of
 
     todo = []
-    for pack, found in kept_of(plan.packs, store):
+    for pack, found in kept_of(plan.packs, store, verify=arguments.verify):
         if found is None:
             todo.append(pack)
         else:
@@ -190,6 +193,16 @@ def _write_pages(title: str, designs: Sequence[Design], store: Store) -> None:
     found = pages(title, designs)
     for name in sorted(found, key=lambda name: name == INDEX):
         store.write(name, found[name])
+
+
+def _clear_pictures(plan: Plan, store: Store) -> None:
+    """Take away pictures of these designs as they were before."""
+    names = "|".join(re.escape(design.name) for design in plan.designs)
+    wanted = {picture.path for picture in plan.pictures}
+    for name in store.names(PICTURES):
+        path = f"{PICTURES}/{name}"
+        if re.fullmatch(rf"(?:{names})-[0-9a-f]{{12}}\.jpg", name) and path not in wanted:
+            store.remove(path)
 
 
 class _Account:

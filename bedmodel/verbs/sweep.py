@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import shutil
 import sys
 import time
 from pathlib import Path
@@ -36,7 +37,7 @@ def run(arguments: argparse.Namespace) -> int:
     from bedmodel.sweeping.figures_of_rows import read_plot, usual_plots
     from bedmodel.sweeping.files import Sweep, sweep_record, write_sweep
     from bedmodel.sweeping.ranges import points, read_axis
-    from bedmodel.sweeping.run import Base, Journal, front, rows_of, sweep_key
+    from bedmodel.sweeping.run import Base, Journal, fronts, rows_of, sweep_key
 
     if arguments.jobs is not None and not 1 <= arguments.jobs <= MOST_JOBS:
         raise InputError("--jobs", arguments.jobs, f"must be a whole number of 1 to {MOST_JOBS}")
@@ -75,7 +76,8 @@ def run(arguments: argparse.Namespace) -> int:
     priced = any(row.figures.get("cost") is not None for row in rows)
     by = ("cost" if priced else "mass", "sag")
     told = "in several sizes" if "mattress.size" in names else size_word(sheet)
-    sweep = Sweep(sheet, told, tuple(axes), tuple(rows), by, tuple(front(rows, by)))
+    best = tuple(tuple(each) for each in fronts(axes, rows, by))
+    sweep = Sweep(sheet, told, tuple(axes), tuple(rows), by, best)
     folder = None
     if out is not None:
         say("drawing the plots")
@@ -136,6 +138,20 @@ def _account(say: Progress, total: int) -> Callable[[int, int], None]:
     return told
 
 
+def _fitted_table(rows: list[list[str]], heads: list[str], sweep: Sweep) -> str:
+    """The table, without some figures where the terminal is too narrow for all."""
+    kept = list(range(len(heads)))
+    room = shutil.get_terminal_size().columns if sys.stdout.isatty() else 10_000
+    for name in ("stress", "part", "mass"):
+        widths = [max(len(row[i]) for row in (heads, *rows)) for i in kept]
+        if sum(widths) + 2 * (len(widths) - 1) > room:
+            kept.remove(heads.index(name))
+    words = {i for i, axis in enumerate(sweep.axes) if not axis.is_number}
+    words |= {heads.index("part"), heads.index("checks")}
+    right = "".join(" " if i in words else "r" for i in kept)
+    return table([[row[i] for i in kept] for row in rows], [heads[i] for i in kept], right)
+
+
 def sweep_text(sweep: Sweep) -> str:
     """All that is printed: every point of a small sweep, else those that none beats."""
     from bedmodel.sweeping.files import set_text, table_cells, table_heads
@@ -144,11 +160,12 @@ def sweep_text(sweep: Sweep) -> str:
     chosen = laid if len(laid) <= MOST_PRINTED else list(sweep.front)[:MOST_PRINTED]
     lines = [paragraph(f"{sweep.told.replace(' (hollow)', '').replace(' (ringed)', '')}.")]
     if chosen:
-        right = "r" * (len(sweep.axes) + 4)
         rows = [table_cells(sweep, i) for i in chosen]
-        lines += ["", table(rows, table_heads(sweep), right)]
+        lines += ["", _fitted_table(rows, table_heads(sweep), sweep)]
     if sweep.front:
         told = f"* none beats it in both {sweep.by[0]} and sag"
+        if len(sweep.fronts) > 1:
+            told += ", of its size"
         if len(chosen) < len(laid):
             told += f"; the other {len(laid) - len(chosen)} points are in the files of --out"
         lines += ["", paragraph(f"{told}. Reckoned without solids: build the one you choose.")]
