@@ -160,6 +160,8 @@ def test_verify_finds_a_file_that_is_not_as_it_was_made(published: Path, tmp_pat
     (tmp_path / name / "parts.json").write_text("{}")
     assert kept(one, store) is not None
     assert kept(one, store, verify=True) is None
+    assert kept(one, store) is None  # nor for a worker that looks again before it makes it
+    store.write(f"{name}/manifest.json", (published / name / "manifest.json").read_bytes())
     (tmp_path / name / "parts.json").unlink()
     assert kept(one, store, verify=True) is None
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from bedmodel.bed_figures import size_word
+from bedmodel.exports.publish import MANIFEST
 from bedmodel.publishing.maker import Maker, MakerDied, Order
 from bedmodel.publishing.pack import Done, Pack, Picture
 from bedmodel.publishing.store import Store
@@ -42,7 +43,8 @@ def _free_mb() -> float:
 def kept(pack: Pack, store: Store, *, verify: bool = False) -> Done | None:
     """The pack as it lies in the store, if it is the one that is wanted.
 
-    ``verify`` reads all its files and compares them with the manifest.
+    ``verify`` reads all its files and compares them with the manifest, whose record is taken away
+    where one differs. Raises WriteError.
     """
     manifest = store.manifest(pack.name)
     if manifest is None:
@@ -51,6 +53,8 @@ def kept(pack: Pack, store: Store, *, verify: bool = False) -> Done | None:
     if not isinstance(told, dict) or told.get("key") != pack.key:
         return None
     if verify and not _unharmed(pack, store, manifest):
+        # From now on it does not count for anybody; the folder stays known as ours.
+        store.write(f"{pack.name}/{MANIFEST}", b"{}\n")
         return None
     size = size_word(pack.sheet)
     return Done(pack.name, pack.sheet.design.name, size, "kept", _short(manifest))
