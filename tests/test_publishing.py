@@ -29,6 +29,7 @@ from bedmodel.publishing.pack import Done, Pack, Picture, program_stamp, zip_byt
 from bedmodel.publishing.store import AddressStore, FolderStore, store_of
 from bedmodel.sheets import load_sheet
 from bedmodel.shop_profile import load_profile
+from bedmodel.verbs.publish import _exit_code
 
 ROOT = Path(__file__).resolve().parent.parent
 SIZES = ("eu-90x200", "us-twin", "uk-single")
@@ -228,9 +229,22 @@ def test_what_failed_or_was_refused_stands_on_the_page_and_nothing_gets_through_
     assert "refused: slat.width" in page
     assert "not made: the process died" in page
     assert "no price" in page
-    assert "1 failed checks" in page
+    assert "1 failed a check" in page
     states = [record["state"] for record in catalogue([design])]
     assert states == ["made", "refused", "failed"]
+
+
+@pytest.mark.parametrize(
+    ("done", "code"),
+    [
+        ([told("a-one", "one"), replace(told("a-two", "two"), state="kept")], 0),
+        ([told("a-one", "one"), told("a-two", "two", passed=False)], 1),
+        ([told("a-one", "one"), Done("a-two", "a", "two", "refused", None, "too wide")], 1),
+        ([told("a-one", "one", passed=False), Done("b", "a", "", "failed", None, "full", 3)], 3),
+    ],
+)
+def test_the_exit_code_tells_of_the_worst(done: list[Done], code: int) -> None:
+    assert _exit_code(done) == code
 
 
 def test_past_so_many_packs_each_design_has_its_page() -> None:

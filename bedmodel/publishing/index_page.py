@@ -98,7 +98,7 @@ def _top(title: str, designs: Sequence[Design]) -> str:
     told = [_count(len(designs), "design"), _count(len(made), "pack")]
     words = [f'<span class="good">{len(made) - bad} passed all checks</span>'] if made else []
     if bad:
-        words.append(f'<span class="bad">{bad} failed checks</span>')
+        words.append(f'<span class="bad">{bad} failed a check</span>')
     if refused:
         words.append(f'<span class="care">{_count(refused, "size")} refused</span>')
     if lost:
@@ -120,7 +120,7 @@ def _gallery(designs: Sequence[Design], links: dict[str, str]) -> str:
         bad = sum(done.record is not None and not done.passed for done in design.packs)
         told = _count(made, "size")
         if bad:
-            told += f', <span class="bad">{bad} failed checks</span>'
+            told += f', <span class="bad">{bad} failed a check</span>'
         if len(design.packs) > made:
             told += f', <span class="care">{len(design.packs) - made} not made</span>'
         link = safe(links[design.name])
@@ -201,7 +201,7 @@ def _verdict(told: dict[str, Any]) -> str:
     cautions = f", {_count(told['cautions'], 'caution')}" if told["cautions"] else ""
     if told["passed"]:
         return f'<span class="good">{told["checks"]} passed</span>{safe(cautions)}'
-    names = ", ".join(told["failed"])
+    names = "; ".join(told["failed"])
     return f'<span class="bad">FAILED: {safe(names)}</span>{safe(cautions)}'
 
 

@@ -141,7 +141,7 @@ def pack_record(pack: Pack, bed: Bed, results: Sequence[Result], folder: Path) -
         "pieces": len(bed.pieces),
         "passed": all(result.passed for result in results),
         "checks": sum(1 for result in results if result.tested),
-        "failed": [f"{r.code.name} ({int(r.code)})" for r in results if not r.passed],
+        "failed": [f"{r.title} ({int(r.code)})" for r in results if not r.passed],
         "cautions": sum(len(result.cautions) for result in results),
         "mass_kg": round(bed.total_mass_kg, 2),
         "cost": None if figures.buying.cost is None else round(figures.buying.cost, 2),

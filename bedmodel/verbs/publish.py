@@ -277,7 +277,7 @@ def _tell(
     kept = sum(done.state == "kept" for done in every)
     told = f"{len(made)} packs in {store.address}, {kept} of them kept"
     if bad:
-        told += f"; {len(bad)} failed checks"
+        told += f"; {len(bad)} failed a check"
     if len(made) < len(every):
         told += f"; {len(every) - len(made)} not made"
     print(f"\n{told}; took {_lasting(seconds)}\nopen {store.address}/{INDEX}")
