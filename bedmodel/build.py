@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from bedmodel.assembly import Bed, make_bed
 from bedmodel.bed import Kind, Piece
@@ -35,6 +36,7 @@ from bedmodel.solids import SolidFailed
 from bedmodel.spec import Sheet
 
 Say = Callable[[str], None]
+About = Callable[[Bed, Sequence[Result], Path], dict[str, Any]]
 
 
 @dataclass(frozen=True)
@@ -57,11 +59,13 @@ def build(
     say: Say = lambda text: None,
     workshop: Workshop | None = None,
     only: frozenset[str] = ALL,
+    about: About | None = None,
 ) -> Built:
     """Build, check and write the bed of a sheet to ``out``/<name>-<size>.
 
     ``only`` are groups of files, of ``build_groups.GROUPS``; the records of parts and checks are
-    always written. Raises InputError, WriteError, SolidFailed; then nothing in ``out`` has
+    always written. What ``about`` says of the finished folder stands in the manifest as "pack".
+    Raises InputError, WriteError, SolidFailed; then nothing in ``out`` has
     changed.
     """
     workshop = workshop or Workshop(load_profile(None))
@@ -93,8 +97,9 @@ def build(
             write_papers(working, results, folder, only)
         if "report" in only:
             write_report(working, results, folder)
+        told = {"pack": about(bed, results, folder)} if about else {}
         files = folder_files(folder)
-        write_bytes(folder / MANIFEST, json_bytes(manifest_record(bed, files)))
+        write_bytes(folder / MANIFEST, json_bytes(manifest_record(bed, files) | told))
     return Built(bed, results, out / name, len(files) + 1)
 
 

@@ -12,6 +12,7 @@ from typing import NoReturn
 
 from bedmodel import __version__
 from bedmodel.errors import BedmodelError
+from bedmodel.verbs import many_arguments
 
 DESCRIPTION = """\
 Design a solid-wood bed once, and make it in any mattress size.
@@ -40,6 +41,9 @@ VERBS = {
     "movement": "reckon what dry and damp seasons do to the wood, and the room it needs",
     "advise": "say how thin, how many, how heavy and how high, each answer tried",
     "sizes": "list mattress sizes, and the bed's own size for each",
+    "compare": "put sizes or sheets side by side: sizes, wood, cost, sag, checks",
+    "sweep": "vary parameters over ranges, and plot what comes of it, as cost against sag",
+    "publish": "make the packs of many sheets and sizes, with a page that shows them all",
     "parameters": "list every parameter of a sheet: default, range, what it is",
     "jigs": "make templates, plates, drilling guides, sticks, sled, cauls, with their cards",
     "plan": "write the plan book: parts, joints, drawings and steps in one PDF",
@@ -184,6 +188,27 @@ def _sizes_arguments(verb: argparse.ArgumentParser) -> None:
     _json_argument(verb)
 
 
+def _many_arguments(verb: argparse.ArgumentParser) -> None:
+    _shop_argument(verb)
+    _json_argument(verb)
+
+
+def _compare_arguments(verb: argparse.ArgumentParser) -> None:
+    many_arguments.compare(verb)
+    _many_arguments(verb)
+
+
+def _sweep_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    many_arguments.sweep(verb)
+    _many_arguments(verb)
+
+
+def _publish_arguments(verb: argparse.ArgumentParser) -> None:
+    many_arguments.publish(verb)
+    _many_arguments(verb)
+
+
 def _parameters_arguments(verb: argparse.ArgumentParser) -> None:
     verb.add_argument("section", nargs="?", help="only those whose name starts so, as leg")
     form = verb.add_mutually_exclusive_group()
@@ -318,6 +343,9 @@ _ARGUMENTS = {
     "movement": _check_arguments,
     "advise": _check_arguments,
     "sizes": _sizes_arguments,
+    "compare": _compare_arguments,
+    "sweep": _sweep_arguments,
+    "publish": _publish_arguments,
     "parameters": _parameters_arguments,
     "jigs": _jigs_arguments,
     "plan": _plan_arguments,

@@ -37,11 +37,14 @@ LAYERS = (
     ("assembly",),
     ("checks", "strength", "movement", "comfort"),
     ("lumber", "shop_profile", "stock"),
+    ("bed_figures",),
     ("shop",),
     ("exports",),
     ("drawing",),
     ("book",),
+    ("sweeping",),
     ("build_groups", "build", "host"),
+    ("publishing",),
     ("verbs", "cli", "__main__"),
 )
 # What must be there for someone who has no solid modeller: it may still be asked for,
@@ -49,10 +52,12 @@ LAYERS = (
 NUMBERS_ONLY = {
     *(name for names in LAYERS[:4] for name in names),
     *("kernel", "strength", "movement", "comfort", "stock", "verbs", "cli", "__main__"),
+    *("bed_figures", "sweeping"),
 }
 SOLID_LAYER = 4
 MODELLER = {"cadquery", "OCP"}
-HEAVY = {*MODELLER, "numpy", "ezdxf", "trimesh", "PIL", "highspy", "reportlab"}
+CLUSTER = {"dask", "distributed", "fsspec"}  # the extra that most have not installed
+HEAVY = {*MODELLER, *CLUSTER, "numpy", "ezdxf", "trimesh", "PIL", "highspy", "reportlab"}
 READS_SHEETS = {"fields", "hardware", "joint_spec", "spec", "sheets", "reference", "shop_profile"}
 VAGUE = re.compile(r"utils?|helpers?|common|misc|manager")
 
@@ -240,6 +245,12 @@ def test_pages_of_a_plan_need_no_solid(module: str) -> None:
 @pytest.mark.parametrize("module", ["exports.board_files", "exports.nest_files"])
 def test_files_of_a_plan_need_no_solid(module: str) -> None:
     assert reached_at_load(PACKAGE, module).isdisjoint(MODELLER)
+
+
+def test_only_publishing_asks_for_the_extra_and_only_inside_functions() -> None:
+    asks = [i for i in imports(PACKAGE) if top(i.target) in CLUSTER]
+    assert {i.module for i in asks} == {"publishing.cluster", "publishing.store"}
+    assert not any(i.at_load for i in asks)
 
 
 @pytest.mark.parametrize("module", ["cli", "__main__", "errors", "units", "tables", "verbs.sizes"])

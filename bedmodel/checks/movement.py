@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from bedmodel.checks.finding import Caution, Code, Finding, Result
-from bedmodel.checks.probe import Probe
 from bedmodel.comfort import comfort
 from bedmodel.movement.parts import BoardFixing, Movement, movement
 from bedmodel.skeleton import BoardPlan, Layout
 from bedmodel.strength.answer import surety
+
+if TYPE_CHECKING:
+    from bedmodel.checks.probe import Probe
 
 SPLITS = "low or some"
 
@@ -17,7 +20,11 @@ SPLITS = "low or some"
 def check_movement(probe: Probe) -> Iterator[Result]:
     """Boards that may split, room of dry tenons in the climate, gaps by the mattress."""
     layout = probe.bed.layout
-    found = movement(layout)
+    yield from movement_results(layout, movement(layout))
+
+
+def movement_results(layout: Layout, found: Movement) -> Iterator[Result]:
+    """The same from what was reckoned; no solid is needed."""
     yield _splitting(layout, found)
     yield _room(layout, found)
     yield _gaps(layout)

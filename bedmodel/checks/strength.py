@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from bedmodel.checks.finding import Caution, Code, Finding, Result
-from bedmodel.checks.probe import Probe
 from bedmodel.strength.answer import Strength, strength, surety
 from bedmodel.strength.bed_frame import FrameCase
 from bedmodel.strength.judged import Case, Use
 from bedmodel.strength.platform import centre_plan
+
+if TYPE_CHECKING:
+    from bedmodel.checks.probe import Probe
 
 _SAG = ("slat_years_ratio", "slat_peak_ratio", "centre_years_ratio", "rail_peak_ratio")
 _STRESS = ("straight_grain_ratio", "safety_divisor", "size_depth")
@@ -24,7 +27,11 @@ STRENGTH = "mechanical_status"
 
 def check_strength(probe: Probe) -> Iterator[Result]:
     """All that members, frame and joints are asked to bear."""
-    found = strength(probe.bed.layout)
+    yield from strength_results(strength(probe.bed.layout))
+
+
+def strength_results(found: Strength) -> Iterator[Result]:
+    """The same from what was reckoned; no solid is needed."""
     yield _uses(found, Code.PART_SAGS, _is_sag, _SAG)
     yield _uses(found, Code.PART_OVERSTRESSED, _is_stress, _STRESS)
     yield _uses(found, Code.BEARING_DENTS, _is_bearing, ())

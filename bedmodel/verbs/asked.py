@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +15,16 @@ _EXAMPLE = "boards"
 
 if TYPE_CHECKING:
     from bedmodel.exports.shop_files import Workshop
+    from bedmodel.spec import Sheet
     from bedmodel.stock.boards import Board
+
+
+@dataclass(frozen=True)
+class AskedBed:
+    """One bed of several asked for: its sheet, and its mattress by name or sides."""
+
+    sheet: Sheet
+    size: str
 
 
 def asked_layout(arguments: argparse.Namespace) -> Layout:
@@ -56,3 +67,32 @@ def asked_rack(rack: str | None) -> tuple[str, tuple[Board, ...]]:
     if rack is None or (not path.is_file() and rack == path.name and example.is_file()):
         path = example
     return path.name, tuple(read_rack(path))
+
+
+def asked_beds(
+    sheets: Sequence[str], size: str | None, mattress: str | None, changes: Sequence[str]
+) -> tuple[AskedBed, ...]:
+    """Every sheet in every size asked for: names between commas, or all; else its own.
+
+    Raises InputError for a sheet that cannot be read or a size that is not in the table; whether
+    a bed can be laid out is not looked at.
+    """
+    from bedmodel.bed_figures import size_word
+    from bedmodel.errors import InputError
+    from bedmodel.tables import mattress_size, mattress_sizes
+
+    if size is not None and mattress is not None:
+        raise InputError("--mattress", mattress, "does not go with --size", "give one of the two")
+    sizes: list[str | None] = [None]
+    if size is not None and size.strip() == "all":
+        sizes = list(mattress_sizes())
+    elif size is not None:
+        sizes = list(
+            dict.fromkeys(mattress_size(word.strip(), "--size").name for word in size.split(","))
+        )
+    beds = []
+    for name in sheets or (None,):
+        for each in sizes:
+            sheet = load_sheet(name, size=each, mattress=mattress, changes=changes)
+            beds.append(AskedBed(sheet, size_word(sheet)))
+    return tuple(beds)
