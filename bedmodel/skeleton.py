@@ -33,7 +33,7 @@ from bedmodel.heights import (
     rail_heights,
 )
 from bedmodel.integral import integral_plan
-from bedmodel.leg_outline import LegFamily, leg_family
+from bedmodel.legs import LegFamily, leg_family
 from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, slat_screws
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row

@@ -17,9 +17,10 @@ from typing import Literal
 from pydantic import Field
 
 from bedmodel import fields
-from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
+from bedmodel.fields import EDGE, EDGE_SIZE, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
+from bedmodel.leg_spec import Leg
 from bedmodel.own_woods import OwnWood, as_wood
 from bedmodel.reckoning_spec import ClimateSection, Limits, Loads
 from bedmodel.tables import Wood, wood
@@ -117,40 +118,6 @@ class FrameSection(Section):
     stance: Length = fields.length(
         0, 0, 120, "How much wider the pocket is at the head than at the foot."
     )
-
-
-class Leg(Section):
-    """The four legs, of one outline family."""
-
-    style: Literal["straight", "splayed"] = fields.choice(
-        "straight",
-        "straight: a post; splayed: outer edge leaning, curve inside, shaped foot.",
-    )
-    thickness: Length = fields.length(
-        60, 24, 120, "Thickness, in the direction of the bed's length."
-    )
-    top_width: Length = fields.length(60, 30, 260, "Width at the top of the head legs.")
-    splay: Angle = fields.angle(5, 1, 12, "Lean of the outer edge from plumb (splayed legs).")
-    ankle_width: Length = fields.length(
-        70, 25, 250, "Width above the foot, square to the outer edge (splayed legs)."
-    )
-    foot_width: Length = fields.length(80, 25, 250, "Width on the floor (splayed legs).")
-    curve_diameter: Length | None = fields.length(
-        None,
-        40,
-        4000,
-        "Diameter of the inside curve (splayed legs).",
-        worked_out="the largest the place allows, less a tenth",
-    )
-    flare_diameter: Length = fields.length(
-        120, 20, 1000, "Diameter of the curve into the foot (splayed legs)."
-    )
-    above_boards: Length = fields.length(20, 0, 200, "Top of a leg above its highest board.")
-    below_boards: Length = fields.length(
-        12, 3, 150, "The joint face goes on below the lowest board or rail by this."
-    )
-    edge: EdgeStyle = fields.choice("roundover", EDGE)
-    edge_size: Length = fields.length(3, 0.5, 12, EDGE_SIZE)
 
 
 class Board(Section):

@@ -24,6 +24,7 @@ from bedmodel.drawing.limited import view_of
 from bedmodel.drawing.project import View
 from bedmodel.drawing.sections import CutFace, cut_faces
 from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract, unit
+from bedmodel.legs import Gauge
 from bedmodel.shape import SQUARE, Shape
 from bedmodel.shop.marks import Mark
 from bedmodel.solids import make_solid
@@ -44,6 +45,7 @@ class Subject:
     front: Look
     unit: LengthUnit
     bed_centre: Vector
+    gauges: tuple[Gauge, ...] = ()  # of a leg: what is shaped below its joints
 
     @property
     def shape(self) -> Shape:
@@ -222,7 +224,10 @@ def subject_of(bed: Bed, name: str) -> Subject:
     pieces = tuple(piece for piece in bed.pieces if piece.kind is kind)
     centre = _centre(bed)
     front = _front(kind.shape, pieces[0], centre)
-    return Subject(kind, pieces, bed.solids[name], front, bed.layout.sheet.design.unit, centre)
+    legs = bed.layout.legs.gauges() if kind.shape.trims and "_leg" in name else ()
+    return Subject(
+        kind, pieces, bed.solids[name], front, bed.layout.sheet.design.unit, centre, legs
+    )
 
 
 def _centre(bed: Bed) -> Vector:

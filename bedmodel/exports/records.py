@@ -121,6 +121,9 @@ def layout_record(layout: Layout) -> Record:
     }
     if layout.legs.foot is not None:
         record["leg_curve_diameter"] = _mm(2 * layout.legs.foot.curve_radius)
+    gauges = layout.legs.gauges()
+    if gauges:
+        record["leg_shaping"] = [[g.reference, g.what, _mm(g.value)] for g in gauges]
     if layout.centre_rail is not None:
         record["support_feet"] = [_mm(y) for y in layout.centre_rail.feet]
     return record
