@@ -12,9 +12,10 @@ together is decided in ``skeleton``, where the numbers meet.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from bedmodel import fields
 from bedmodel.fields import EDGE, EDGE_SIZE, EdgeStyle, Length, Section
@@ -311,6 +312,19 @@ class Sheet(Section):
     loads: Loads = Field(Loads(), description="What the bed is asked to bear.")
     limits: Limits = Field(Limits(), description="How far parts may bend, and factors.")
     climate: ClimateSection = Field(ClimateSection(), description="Where the bed stands.")
+
+    _drawings: Mapping[str, bytes] = PrivateAttr(default_factory=dict)
+
+    @property
+    def drawings(self) -> Mapping[str, bytes]:
+        """The bytes of the drawings that [leg] names, by name, as they were when it was read."""
+        return self._drawings
+
+    def with_drawings(self, drawings: Mapping[str, bytes]) -> Sheet:
+        """The same sheet with its drawings at hand."""
+        held = self.model_copy()
+        held._drawings = dict(drawings)
+        return held
 
     @property
     def own_woods(self) -> tuple[Wood, ...]:

@@ -24,7 +24,15 @@ LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape"),
     ("tables", "figures", "moisture", "climates", "cutters", "materials", "screws", "bed"),
     (
-        *("fields", "hardware", "joint_spec", "leg_spec", "own_woods", "reckoning_spec"),
+        *(
+            "fields",
+            "hardware",
+            "joint_spec",
+            "leg_spec",
+            "outline_files",
+            "own_woods",
+            "reckoning_spec",
+        ),
         *("spec", "sheets", "reference"),
     ),
     (

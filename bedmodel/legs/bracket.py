@@ -54,7 +54,7 @@ class BracketLegs(LegFamily):
         # What spreads at the floor bears little: short grain.
         return LegSection(self.post / 2, self.post, self.thickness)
 
-    def outline(self, top: float) -> Outline:
+    def outline(self, top: float, end: str = "head") -> Outline:
         steps: list[tuple[Point, float, str]] = [((-self.inward, 0.0), 0.0, "floor")]
         steps += self._cyma(self.post, self.outward, "bracket") if self.outward else []
         foot = [] if self.outward else [(self.post, 0.0)]

@@ -96,8 +96,8 @@ class LegFamily:
         """From joint face to outer edge at a height above the floor, in the joint zone."""
         return self.floor_width - height * math.tan(self.splay)
 
-    def outline(self, top: float) -> Outline:
-        """The leg's outline in (u, v), its top at ``top`` above the floor."""
+    def outline(self, top: float, end: str = "head") -> Outline:
+        """The leg's outline in (u, v), its top at ``top`` above the floor; of which end's leg."""
         corners = [(0.0, 0.0), (self.floor_width, 0.0), (self.width_at(top), top), (0.0, top)]
         names = ["floor", "outer", "top", "joint"]
         return Outline.of([(p, 0.0, n) for p, n in zip(corners, names, strict=True)])
@@ -116,6 +116,10 @@ class LegFamily:
         """The wood at a height, as far as it bears."""
         width = self.width_at(height)
         return LegSection(width / 2, width, self.thickness)
+
+    def reworded(self, refused: InputError) -> InputError:
+        """A refusal by those who look at the legs, in words that hold for this style."""
+        return refused
 
     def trims(self) -> tuple[Trim | Turning, ...]:
         """What is sawn or turned off the pushed outline of a head leg, in (v, u, z)."""

@@ -67,7 +67,7 @@ class SabreLegs(LegFamily):
         lean = math.atan2((a + b - low) / 2, step)
         return LegSection((a + b) / 2, (b - a) * math.cos(lean), self.thickness)
 
-    def outline(self, top: float) -> Outline:
+    def outline(self, top: float, end: str = "head") -> Outline:
         inner, outer = self._reaches
 
         def bulge(reach: float) -> float:

@@ -66,7 +66,7 @@ class SplayedLegs(LegFamily):
         middle = foot + (self.width_at(self.knee) / 2 - foot) * height / self.knee
         return LegSection(middle, self.ankle, self.thickness)
 
-    def outline(self, top: float) -> Outline:
+    def outline(self, top: float, end: str = "head") -> Outline:
         foot = self.foot
         assert foot is not None
         # Run anticlockwise, both arcs turn clockwise: they are hollow.

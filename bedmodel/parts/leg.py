@@ -37,7 +37,7 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
         return (v * cosine - u * sine, u * cosine + v * sine)
 
     # Grain first, then outward: the other hand of (u, v), so the map mirrors.
-    turned = layout.legs.outline(end.leg_top).mapped(along_grain, mirrored=True)
+    turned = layout.legs.outline(end.leg_top, end.end).mapped(along_grain, mirrored=True)
     x0, y0, x1, y1 = turned.bounds()
     outline = turned.mapped(lambda p: (p[0] - x0, p[1] - y0))
     eased = frozenset(outline.names) - layout.legs.sharp
