@@ -56,7 +56,7 @@ class Leg(Section):
         15,
         119,
         "Thickness on the floor (octagon legs, tapered ones with taper two).",
-        worked_out="six tenths of leg.thickness, or as little as no steep taper allows",
+        worked_out="in the proportion of leg.taper_width, or as little as no steep taper allows",
     )
     turned_width: Length | None = fields.length(
         None,

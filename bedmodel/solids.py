@@ -15,6 +15,7 @@ from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepGProp import BRepGProp
+from OCP.BRepLib import BRepLib
 from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeBox,
     BRepPrimAPI_MakeCone,
@@ -33,6 +34,8 @@ from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
 from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape, Trim, Turning
 
+MANY_ARCS = 8  # a free curve turned into arcs: where they meet on a tangent is no edge to draw
+SMOOTH = 1e-3  # radians
 OVERSHOOT = 1.0  # a cutting tool starts this far outside the opening, clear of its plane
 
 
@@ -47,7 +50,10 @@ def make_solid(shape: Shape) -> cq.Solid:
 
     Raises SolidFailed when easing or cutting does not give one solid.
     """
-    return _one_solid(_cut(_body(shape), shape.cuts), "cutting")
+    solid = _one_solid(_cut(_body(shape), shape.cuts), "cutting")
+    if sum(edge.is_arc for edge in shape.outline.edges()) > MANY_ARCS:
+        BRepLib.EncodeRegularity_s(solid.wrapped, SMOOTH)
+    return solid
 
 
 def make_solids(pieces: Iterable[Piece]) -> dict[str, cq.Solid]:

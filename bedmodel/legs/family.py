@@ -190,15 +190,17 @@ def check_room_below(sheet: Sheet, knee: float) -> None:
         )
 
 
-def tapered_to(sheet: Sheet, name: str, start: float, knee: float, least: float = 15.0) -> float:
-    """The size on the floor of a taper from ``start`` at the knee; six tenths if not given.
+def tapered_to(
+    sheet: Sheet, name: str, start: float, knee: float, *, least: float = 15.0, share: float = 0.6
+) -> float:
+    """The size on the floor of a taper from ``start`` at the knee; if not given, a share of it.
 
     Raises InputError for one that is none, or too steep.
     """
     given: float | None = getattr(sheet.leg, name)
     low, high = max(least, start - STEEPEST * knee), start - 1.0
     if given is None:
-        return min(max(0.6 * start, low), high)
+        return min(max(share * start, low), high)
     if not low <= given <= high:
         raise InputError(
             f"leg.{name}",

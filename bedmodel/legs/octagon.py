@@ -151,14 +151,16 @@ def octagon(sheet: Sheet, tops: Tops, knee: float) -> OctagonLegs:
     check_margins(sheet)
     check_easing(sheet, leg.top_width)
     check_room_below(sheet, knee)
+    width = tapered_to(sheet, "taper_width", leg.top_width, knee)
+    share = width / leg.top_width
     return OctagonLegs(
         0.0,
         leg.top_width,
         knee,
         None,
         eased_by(sheet),
-        tapered_to(sheet, "taper_width", leg.top_width, knee),
-        tapered_to(sheet, "taper_depth", leg.thickness, knee),
+        width,
+        tapered_to(sheet, "taper_depth", leg.thickness, knee, share=share),
         thickness=leg.thickness,
         sharp=frozenset({"joint", "floor"}),
     )

@@ -160,7 +160,7 @@ def _laid(
         names = {e.name, ring[i - 1].name}
         vertices.append((0.0 if "joint" in names else u, 0.0 if "floor" in names else v))
     names_ = tuple(_name(e.name) for e in ring)
-    outline = Outline(tuple(vertices), tuple(sign * e.bulge for e in ring), names_)
+    outline = Outline(tuple(vertices), tuple(sign * e.bulge + 0.0 for e in ring), names_)
     outline = outline if outline.area > 0 else outline.reversed()
     outline = _merged(outline)
     if outline.bounds()[1] < -STRAIGHT:

@@ -124,9 +124,10 @@ def tapered(sheet: Sheet, tops: Tops, knee: float) -> TaperedLegs:
     check_margins(sheet)
     check_easing(sheet, leg.top_width)
     check_room_below(sheet, knee)
-    thin = leg.thickness
+    width = tapered_to(sheet, "taper_width", leg.top_width, knee)
+    thin, share = leg.thickness, width / leg.top_width
     if leg.taper == "two":
-        thin = tapered_to(sheet, "taper_depth", leg.thickness, knee)
+        thin = tapered_to(sheet, "taper_depth", leg.thickness, knee, share=share)
     return TaperedLegs(
         0.0,
         leg.top_width,
@@ -134,7 +135,7 @@ def tapered(sheet: Sheet, tops: Tops, knee: float) -> TaperedLegs:
         None,
         eased_by(sheet),
         "outer" if leg.taper == "outer" else "inner",
-        tapered_to(sheet, "taper_width", leg.top_width, knee),
+        width,
         thin,
         thickness=leg.thickness,
         sharp=frozenset({"joint", "floor"}),

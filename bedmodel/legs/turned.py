@@ -31,9 +31,9 @@ from bedmodel.legs.family import (
 )
 from bedmodel.shape import Turning
 from bedmodel.spec import Sheet
-from bedmodel.units import LengthUnit, format_both
+from bedmodel.units import MM_PER_INCH, LengthUnit, format_both, format_length
 
-STATION = 50.0
+STATIONS = {"mm": 50.0, "inch": 2 * MM_PER_INCH}
 LEAST_SHOULDER = 0.5  # on each side
 LATHE = (
     "lathe: face shield, no gloves, loose sleeves or long hair; tool rest close and never moved "
@@ -48,6 +48,7 @@ class TurnedLegs(LegFamily):
 
     shoulder: float
     foot_diameter: float
+    unit: LengthUnit
 
     def section_at(self, height: float) -> LegSection:
         if height >= self.knee:
@@ -65,12 +66,16 @@ class TurnedLegs(LegFamily):
 
     def gauges(self) -> tuple[Gauge, ...]:
         up = "the foot end, up the leg"
-        stations = [i * STATION for i in range(1, math.ceil(self.knee / STATION - 0.2))]
+        step = STATIONS[self.unit]
+        stations = [i * step for i in range(1, math.ceil(self.knee / step - 0.2))]
         across = "across, with calipers"
         return (
             Gauge(up, "square shoulder", self.knee),
             Gauge(across, "diameter at the foot end", self.foot_diameter),
-            *(Gauge(across, f"diameter {h:g} mm up", self._diameter(h)) for h in stations),
+            *(
+                Gauge(across, f"diameter {format_length(h, self.unit)} up", self._diameter(h))
+                for h in stations
+            ),
             Gauge(across, "diameter below the shoulder", self.shoulder),
         )
 
@@ -118,6 +123,7 @@ def turned(sheet: Sheet, tops: Tops, knee: float) -> TurnedLegs:
         eased_by(sheet),
         shoulder,
         tapered_to(sheet, "taper_width", shoulder, knee),
+        sheet.design.unit,
         thickness=leg.thickness,
         sharp=frozenset({"joint", "floor"}),
     )

@@ -223,7 +223,8 @@ def _gauged(layout: Layout) -> Iterator[MarkRow]:
     for gauge in layout.legs.gauges():
         rows.setdefault(gauge.reference, []).append(_mark(layout, "", gauge.what, gauge.value))
     for reference, marks in rows.items():
-        yield MarkRow(f"from {reference}" if "from" not in reference else reference, tuple(marks))
+        start = "from " if reference.startswith(("the ", "each ")) else ""
+        yield MarkRow(start + reference, tuple(marks))
 
 
 def _from_top(mark: Mark, top: float) -> Mark:
