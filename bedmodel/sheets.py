@@ -109,18 +109,17 @@ def check_sheet(
     name: str = "sheet",
     drawings: Mapping[str, bytes] | None = None,
 ) -> Sheet:
-    """Validate a table of parameters. Raises InputError for the first thing wrong.
+    """Validate a table of parameters; drawings that it names are read from here if not given.
 
-    ``drawings`` are the files that [leg] names; without them they are read from here.
+    Raises InputError for the first thing wrong.
     """
     sheet = validated(Sheet, table, _unit(table, Path(name)))
     mattress_size(sheet.mattress.size)
     check_own_names(sheet.wood.own)
     # They refuse what is in no table.
     _ = sheet.climate.chosen, sheet.bed_wood, sheet.inside_wood
-    if drawings is None:
-        drawings = drawings_of(table, Path())
-    return sheet.with_drawings(drawings) if drawings else sheet
+    held = drawings_of(table, Path()) if drawings is None else drawings
+    return sheet.with_drawings(held) if held else sheet
 
 
 def validated(model: type[Model], table: Mapping[str, Any], unit: LengthUnit) -> Model:

@@ -59,12 +59,16 @@ class Foot:
 
 @dataclass(frozen=True)
 class LegSection:
-    """The least section of a leg at a height: its middle in u, its sides (mm), its form."""
+    """The least section of a leg at a height: its middle in u, its sides (mm), its form.
+
+    ``corner`` is what an octagon has off both sides of each of its corners.
+    """
 
     middle: float
     width: float
     thickness: float
     form: Form = "rectangle"
+    corner: float = 0.0
 
 
 @dataclass(frozen=True)

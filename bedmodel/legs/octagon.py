@@ -53,8 +53,10 @@ class OctagonLegs(LegFamily):
         share = max(0.0, 1 - height / self.knee)
         width = self.floor_width - share * (self.floor_width - self.foot_width)
         thick = self.thickness - share * (self.thickness - self.foot_thickness)
-        form = "octagon" if height < self.knee else "rectangle"
-        return LegSection(self.floor_width / 2, width, thick, form)  # type: ignore[arg-type]
+        if height >= self.knee:
+            return LegSection(self.floor_width / 2, width, thick)
+        corner = self.corner_at(height)
+        return LegSection(self.floor_width / 2, width, thick, "octagon", corner)
 
     def corner_at(self, height: float) -> float:
         """What a facet takes off each side of its corner, at a height below the knee."""

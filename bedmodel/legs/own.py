@@ -10,6 +10,7 @@ JOINT |           \\ OUTER      any curves between; head and foot legs are cut f
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import math
 from collections.abc import Iterator
@@ -89,6 +90,7 @@ class OwnLegs(LegFamily):
         )
 
 
+@functools.lru_cache(maxsize=512)
 def _least(placed: PlacedOutline, low: float, high: float) -> float:
     """Least distance from the joint face to the outer edge between two heights."""
     high = min(high, placed.top - 1e-3)

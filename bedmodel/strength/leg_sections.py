@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 from bedmodel.legs import LegFamily, LegSection
-from bedmodel.legs.octagon import CORNER
 from bedmodel.strength.timber import Section
 
 STATIONS = 40
@@ -43,11 +42,9 @@ class RoundSection(Section):
 
 @dataclass(frozen=True)
 class OctagonSection(Section):
-    """A rectangle less a corner at 45 degrees four times; regular where it is square."""
+    """A rectangle less a right triangle of side ``corner`` at each of its corners."""
 
-    @property
-    def corner(self) -> float:
-        return CORNER * min(self.width, self.depth)
+    corner: float
 
     @property
     def area(self) -> float:
@@ -76,12 +73,11 @@ def _corners(c: float, depth: float) -> float:
     return 4 * (c**4 / 36 + c**2 / 2 * (depth / 2 - c / 3) ** 2)
 
 
-_FORMS = {"rectangle": Section, "round": RoundSection, "octagon": OctagonSection}
-
-
 def section_of(found: LegSection) -> Section:
     """The section, bent over its thickness: that is lengthwise in the bed."""
-    return _FORMS[found.form](found.width, found.thickness)
+    if found.form == "octagon":
+        return OctagonSection(found.width, found.thickness, found.corner)
+    return (RoundSection if found.form == "round" else Section)(found.width, found.thickness)
 
 
 def stations(legs: LegFamily, middle: float) -> list[tuple[float, Section, float]]:
