@@ -11,6 +11,7 @@ from typing import Any
 from bedmodel.errors import InputError
 
 DRAWING_BYTES = 1024 * 1024  # an outline of a leg is some kilobytes
+_FLAGS = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 _NAMES = ("outline", "outline_foot")
 
 
@@ -37,13 +38,14 @@ def _read(parameter: str, name: str, folder: Path) -> bytes:
     missing = "give the drawing's path from the sheet's own folder"
     try:
         # Not waiting for what may never come, should it be a pipe or a device.
-        handle = os.open(folder / name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
+        handle = os.open(folder / name, _FLAGS)
     except (OSError, ValueError) as failure:
         reason = failure.strerror if isinstance(failure, OSError) else failure
         raise refused(f"cannot be read ({reason})", missing) from None
+    if not stat.S_ISREG(os.fstat(handle).st_mode):
+        os.close(handle)
+        raise refused("is no plain file", missing)
     with os.fdopen(handle, "rb") as file:
-        if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-            raise refused("is no plain file", missing)
         try:
             data = file.read(DRAWING_BYTES + 1)
         except OSError as failure:

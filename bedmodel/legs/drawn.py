@@ -77,14 +77,22 @@ def read_drawing(data: bytes, bare: LengthUnit) -> Drawing:
     unit, factor = _unit(document, bare)
     edges: list[DrawnEdge] = []
     worst = 0.0
-    for entity in document.modelspace():
-        found, strays = _edges_of(entity, factor)
-        edges += found
-        worst = max(worst, strays)
-        if len(edges) > MOST_EDGES:
-            raise BadDrawing(
-                f"has more than {MOST_EDGES} lines and arcs", "leave only the leg's outline in it"
-            )
+    try:
+        for entity in document.modelspace():
+            found, strays = _edges_of(entity, factor)
+            edges += found
+            worst = max(worst, strays)
+            if len(edges) > MOST_EDGES:
+                raise BadDrawing(
+                    f"has more than {MOST_EDGES} lines and arcs",
+                    "leave only the leg's outline in it",
+                )
+    except BadDrawing:
+        raise
+    except Exception as failure:  # an entity that the library read and cannot tell of
+        raise BadDrawing(
+            f"has an entity that cannot be read ({type(failure).__name__})", "save it anew as DXF"
+        ) from None
     if not edges:
         raise BadDrawing("has no lines or arcs", "draw the leg's outline in model space")
     return Drawing(tuple(edges), unit, factor, worst)

@@ -71,10 +71,11 @@ def _check_size(drawing: Drawing, ring: Sequence[Edge]) -> None:
     if SIZES[0] <= size <= SIZES[1]:
         return
     told = f"is {size / drawing.factor:.4g} {drawing.unit} long"
-    for name, factor in (("inches", MM_PER_INCH), ("millimetres", 1 / MM_PER_INCH), ("cm", 10.0)):
-        if SIZES[0] <= size * factor <= SIZES[1]:
+    small = "small" if size < SIZES[0] else "large"
+    for name, factor in (("inches", MM_PER_INCH), ("millimetres", 1.0), ("centimetres", 10.0)):
+        if SIZES[0] <= size / drawing.factor * factor <= SIZES[1]:
             raise BadDrawing(
-                f"{told}, too {'small' if factor > 1 else 'large'} for a leg; it looks like {name}",
+                f"{told}, too {small} for a leg; it looks like {name}",
                 "set the drawing's unit ($INSUNITS), or scale it",
             )
     raise BadDrawing(
