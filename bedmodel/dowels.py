@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from bedmodel.edge_walls import wall_at_edge
 from bedmodel.errors import InputError
 from bedmodel.glue_zone import dowel_slack, is_wide, most_slack, swing
-from bedmodel.leg_outline import LegFamily
+from bedmodel.legs import LegFamily
 from bedmodel.spec import Board, BoardEnd, Sheet
 from bedmodel.spread import Span, Zone, bands, free_spans, is_clear, spread
 from bedmodel.tenons import Fit, TenonPlan, depth_in_leg

@@ -26,7 +26,7 @@ from dataclasses import replace
 from bedmodel.edge_walls import wall_at_edge
 from bedmodel.errors import InputError
 from bedmodel.glue_zone import slides, swing
-from bedmodel.leg_outline import LegFamily
+from bedmodel.legs import LegFamily
 from bedmodel.spec import Board, BoardEnd, Sheet
 from bedmodel.spread import Span, Zone, bands, free_spans
 from bedmodel.tenons import (

@@ -18,10 +18,11 @@ from it without the solid modeller; ``solids`` makes the solid from it.
 from __future__ import annotations
 
 import functools
+import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from bedmodel.frames import Frame, Vector, X, Y, Z, dot, scale
+from bedmodel.frames import Frame, Vector, X, Y, Z, dot, scale, subtract
 from bedmodel.outline import Outline, Point
 
 Face = Literal["xy", "xz", "yz"]
@@ -230,17 +231,66 @@ class Trim:
 
     The plane is that of the frame's x and y, in the part frame; z points to what falls off.
     Trims come after easing, so a sawn face has sharp arrises, and before bosses and cuts.
+    With a ``stop``, the plane of another frame, only what lies beyond both comes off: the
+    cut ends inside the part, as a stopped chamfer does.
     """
 
     name: str
     frame: Frame
+    stop: Frame | None = None
 
     def reflected(self, axis: Axis, blank: Vector) -> Trim:
-        return replace(self, frame=_mirrored_frame(self.frame, axis, blank))
+        stop = _mirrored_frame(self.stop, axis, blank) if self.stop else None
+        return replace(self, frame=_mirrored_frame(self.frame, axis, blank), stop=stop)
+
+    def moved(self, by: Vector) -> Trim:
+        stop = self.stop.moved(by) if self.stop else None
+        return replace(self, frame=self.frame.moved(by), stop=stop)
+
+    @property
+    def planes(self) -> tuple[Frame, ...]:
+        return (self.frame, self.stop) if self.stop else (self.frame,)
+
+    def beyond(self, p: Vector) -> float:
+        """How far inside what falls off a point of the part frame lies (mm); else negative."""
+        return min(dot(subtract(p, plane.origin), plane.z) for plane in self.planes)
 
     def key(self) -> Key:
-        level = round(dot(self.frame.origin, self.frame.z), _DIGITS) + 0.0
-        return (_rounded(self.frame.z), level)
+        return tuple((_rounded(f.z), round(dot(f.origin, f.z), _DIGITS) + 0.0) for f in self.planes)
+
+
+@dataclass(frozen=True)
+class Turning:
+    """An end of the part turned to a cone on the lathe, from the frame's plane on.
+
+    The frame's z is the lathe's axis and points to the end; ``radius`` is that below the
+    square shoulder in the frame's plane, ``end_radius`` that ``length`` further on.
+    """
+
+    name: str
+    frame: Frame
+    length: float
+    radius: float
+    end_radius: float
+
+    def reflected(self, axis: Axis, blank: Vector) -> Turning:
+        return replace(self, frame=_mirrored_frame(self.frame, axis, blank))
+
+    def moved(self, by: Vector) -> Turning:
+        return replace(self, frame=self.frame.moved(by))
+
+    def radius_at(self, along: float) -> float:
+        return self.radius + (self.end_radius - self.radius) * along / self.length
+
+    def beyond(self, p: Vector) -> float:
+        """How far inside what is turned off a point of the part frame lies (mm), nearly."""
+        x, y, z = self.frame.inverse().point(p)
+        return min(z, math.hypot(x, y) - self.radius_at(z))
+
+    def key(self) -> Key:
+        f = self.frame
+        sizes = _rounded((self.length, self.radius, self.end_radius))
+        return (_rounded(f.origin), _rounded(f.z), sizes)
 
 
 def _mirrored_frame(frame: Frame, axis: Axis, blank: Vector) -> Frame:
@@ -284,7 +334,7 @@ class Shape:
     easing: Easing = SQUARE
     bosses: tuple[Boss, ...] = ()
     base: tuple[float, float] | None = None
-    trims: tuple[Trim, ...] = ()
+    trims: tuple[Trim | Turning, ...] = ()
 
     @property
     def blank(self) -> Vector:

@@ -18,6 +18,7 @@ from pydantic.fields import FieldInfo
 from bedmodel.errors import InputError
 from bedmodel.fields import ONE_LINE
 from bedmodel.hardware import TABLE
+from bedmodel.outline_files import drawings_of
 from bedmodel.own_woods import check_own_names
 from bedmodel.spec import Sheet
 from bedmodel.tables import mattress_size
@@ -100,17 +101,25 @@ def load_sheet(
         _set_mattress(table, _mattress(mattress, unit))
     for change in changes:
         _change(table, change)
-    return check_sheet(table, path.name)
+    return check_sheet(table, path.name, drawings_of(table, path.parent))
 
 
-def check_sheet(table: Mapping[str, Any], name: str = "sheet") -> Sheet:
-    """Validate a table of parameters. Raises InputError for the first thing wrong."""
+def check_sheet(
+    table: Mapping[str, Any],
+    name: str = "sheet",
+    drawings: Mapping[str, bytes] | None = None,
+) -> Sheet:
+    """Validate a table of parameters; drawings that it names are read from here if not given.
+
+    Raises InputError for the first thing wrong.
+    """
     sheet = validated(Sheet, table, _unit(table, Path(name)))
     mattress_size(sheet.mattress.size)
     check_own_names(sheet.wood.own)
     # They refuse what is in no table.
     _ = sheet.climate.chosen, sheet.bed_wood, sheet.inside_wood
-    return sheet
+    held = drawings_of(table, Path()) if drawings is None else drawings
+    return sheet.with_drawings(held) if held else sheet
 
 
 def validated(model: type[Model], table: Mapping[str, Any], unit: LengthUnit) -> Model:

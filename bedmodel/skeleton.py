@@ -33,7 +33,7 @@ from bedmodel.heights import (
     rail_heights,
 )
 from bedmodel.integral import integral_plan
-from bedmodel.leg_outline import LegFamily, leg_family
+from bedmodel.legs import LegFamily, leg_family
 from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, slat_screws
 from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
@@ -175,6 +175,21 @@ def lay_out(sheet: Sheet) -> Layout:
     tops, lowest = board_heights(sheet, platform)
     knee = min(lowest, rail_bottom) - sheet.leg.below_boards
     legs = leg_family(sheet, tops, knee)
+    try:
+        return _laid_out(sheet, (platform, mattress), pocket, (rail_top, rail_bottom), tops, legs)
+    except InputError as refused:
+        raise legs.reworded(refused) from None
+
+
+def _laid_out(
+    sheet: Sheet,
+    box: tuple[float, MattressBox],
+    pocket: Pocket,
+    rail: tuple[float, float],
+    tops: tuple[float, float],
+    legs: LegFamily,
+) -> Layout:
+    (platform, mattress), (rail_top, rail_bottom) = box, rail
     _check_rail_bearing(sheet, legs, min(tops), rail_top, pocket.yaw)
     reveal = sheet.side_rail.reveal
 

@@ -10,12 +10,18 @@ import math
 from collections.abc import Iterable
 
 import cadquery as cq
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
 from OCP.BRepGProp import BRepGProp
-from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
+from OCP.BRepLib import BRepLib
+from OCP.BRepPrimAPI import (
+    BRepPrimAPI_MakeBox,
+    BRepPrimAPI_MakeCone,
+    BRepPrimAPI_MakeCylinder,
+    BRepPrimAPI_MakePrism,
+)
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
@@ -26,8 +32,10 @@ from bedmodel.bed import Piece
 from bedmodel.errors import BedmodelError
 from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape, Trim
+from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape, Trim, Turning
 
+MANY_ARCS = 8  # a free curve turned into arcs: where they meet on a tangent is no edge to draw
+SMOOTH = 1e-3  # radians
 OVERSHOOT = 1.0  # a cutting tool starts this far outside the opening, clear of its plane
 
 
@@ -42,7 +50,10 @@ def make_solid(shape: Shape) -> cq.Solid:
 
     Raises SolidFailed when easing or cutting does not give one solid.
     """
-    return _one_solid(_cut(_body(shape), shape.cuts), "cutting")
+    solid = _one_solid(_cut(_body(shape), shape.cuts), "cutting")
+    if sum(edge.is_arc for edge in shape.outline.edges()) > MANY_ARCS:
+        BRepLib.EncodeRegularity_s(solid.wrapped, SMOOTH)
+    return solid
 
 
 def make_solids(pieces: Iterable[Piece]) -> dict[str, cq.Solid]:
@@ -228,11 +239,19 @@ def _cut(solid: TopoDS_Shape, cuts: tuple[Cut, ...]) -> TopoDS_Shape:
     return _taken_off(solid, tools, "cutting its mortises and recesses")
 
 
-def _waste(trim: Trim, shape: Shape) -> TopoDS_Shape:
+def _waste(trim: Trim | Turning, shape: Shape) -> TopoDS_Shape:
     """What a trim takes off, as a box that covers all of the part beyond the plane."""
     reach = 2 * math.hypot(*shape.blank) + math.hypot(*trim.frame.origin)
     box = BRepPrimAPI_MakeBox(gp_Pnt(-reach, -reach, 0.0), gp_Pnt(reach, reach, reach)).Shape()
-    return box.Moved(location(trim.frame).wrapped)
+    waste = box.Moved(location(trim.frame).wrapped)
+    if isinstance(trim, Turning):
+        # On past the end, so that no two faces lie on one another there.
+        length, end = trim.length + OVERSHOOT, trim.radius_at(trim.length + OVERSHOOT)
+        cone = BRepPrimAPI_MakeCone(trim.radius, end, length).Shape()
+        return BRepAlgoAPI_Cut(waste, cone.Moved(location(trim.frame).wrapped)).Shape()
+    if trim.stop is None:
+        return waste
+    return BRepAlgoAPI_Common(waste, box.Moved(location(trim.stop).wrapped)).Shape()
 
 
 def _taken_off(body: TopoDS_Shape, waste: list[TopoDS_Shape], step: str) -> TopoDS_Shape:

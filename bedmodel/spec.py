@@ -12,14 +12,16 @@ together is decided in ``skeleton``, where the numbers meet.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from bedmodel import fields
-from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
+from bedmodel.fields import EDGE, EDGE_SIZE, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
+from bedmodel.leg_spec import Leg
 from bedmodel.own_woods import OwnWood, as_wood
 from bedmodel.reckoning_spec import ClimateSection, Limits, Loads
 from bedmodel.tables import Wood, wood
@@ -117,40 +119,6 @@ class FrameSection(Section):
     stance: Length = fields.length(
         0, 0, 120, "How much wider the pocket is at the head than at the foot."
     )
-
-
-class Leg(Section):
-    """The four legs, of one outline family."""
-
-    style: Literal["straight", "splayed"] = fields.choice(
-        "straight",
-        "straight: a post; splayed: outer edge leaning, curve inside, shaped foot.",
-    )
-    thickness: Length = fields.length(
-        60, 24, 120, "Thickness, in the direction of the bed's length."
-    )
-    top_width: Length = fields.length(60, 30, 260, "Width at the top of the head legs.")
-    splay: Angle = fields.angle(5, 1, 12, "Lean of the outer edge from plumb (splayed legs).")
-    ankle_width: Length = fields.length(
-        70, 25, 250, "Width above the foot, square to the outer edge (splayed legs)."
-    )
-    foot_width: Length = fields.length(80, 25, 250, "Width on the floor (splayed legs).")
-    curve_diameter: Length | None = fields.length(
-        None,
-        40,
-        4000,
-        "Diameter of the inside curve (splayed legs).",
-        worked_out="the largest the place allows, less a tenth",
-    )
-    flare_diameter: Length = fields.length(
-        120, 20, 1000, "Diameter of the curve into the foot (splayed legs)."
-    )
-    above_boards: Length = fields.length(20, 0, 200, "Top of a leg above its highest board.")
-    below_boards: Length = fields.length(
-        12, 3, 150, "The joint face goes on below the lowest board or rail by this."
-    )
-    edge: EdgeStyle = fields.choice("roundover", EDGE)
-    edge_size: Length = fields.length(3, 0.5, 12, EDGE_SIZE)
 
 
 class Board(Section):
@@ -344,6 +312,19 @@ class Sheet(Section):
     loads: Loads = Field(Loads(), description="What the bed is asked to bear.")
     limits: Limits = Field(Limits(), description="How far parts may bend, and factors.")
     climate: ClimateSection = Field(ClimateSection(), description="Where the bed stands.")
+
+    _drawings: Mapping[str, bytes] = PrivateAttr(default_factory=dict)
+
+    @property
+    def drawings(self) -> Mapping[str, bytes]:
+        """The bytes of the drawings that [leg] names, by name, as they were when it was read."""
+        return self._drawings
+
+    def with_drawings(self, drawings: Mapping[str, bytes]) -> Sheet:
+        """The same sheet with its drawings at hand."""
+        held = self.model_copy()
+        held._drawings = dict(drawings)
+        return held
 
     @property
     def own_woods(self) -> tuple[Wood, ...]:

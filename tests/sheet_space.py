@@ -6,12 +6,14 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from bedmodel.legs import STYLES
 from bedmodel.reference import all_parameters
-from bedmodel.sheets import as_table, example_sheets, load_sheet, parameters
+from bedmodel.sheets import as_table, example_sheets, load_sheet, parameters, shared_folder
 from bedmodel.tables import mattress_sizes, woods
 
 Table = dict[str, Any]
 
+DRAWING = shared_folder() / "medlar-leg.dxf"
 _FREE = ("design.", "wood.", "mattress.size")
 
 
@@ -68,6 +70,9 @@ def sheets(draw: st.DrawFn) -> Table:
     for end in ("headboard", "footboard"):
         table[end]["joint"] = draw(_CHANGES[f"{end}.joint"])
     names = draw(st.lists(st.sampled_from(sorted(_CHANGES)), max_size=8, unique=True))
+    # Every style of leg as often as any example, own legs of the drawing in shared.
+    table["leg"]["style"] = draw(st.sampled_from([table["leg"]["style"], *STYLES]))
+    table["leg"]["outline"] = str(DRAWING)
     for changed in names:
         section, key = changed.split(".")
         table[section][key] = draw(_CHANGES[changed])

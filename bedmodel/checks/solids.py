@@ -14,11 +14,12 @@ from OCP.TopoDS import TopoDS
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind
 from bedmodel.checks.boxes import SHELL, SOLID, within
-from bedmodel.checks.finding import Code, Finding, Result
+from bedmodel.checks.finding import Caution, Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.frames import Vector
+from bedmodel.legs import unused
 from bedmodel.outline import Outline
-from bedmodel.shape import Cut
+from bedmodel.shape import Cut, Trim, Turning
 
 BLANK_TOLERANCE = 0.01  # finished sizes are told to 0.1 mm
 OUTLINE_TOLERANCE = 0.02  # a routed edge follows its template to about 0.1 mm
@@ -110,7 +111,17 @@ def _outlines(probe: Probe) -> Result:
         if wrong:
             findings.append(Finding(Code.OUTLINE_DIFFERS, (name,), float(wrong), limit))
     worst = sum(f.measured for f in findings)
-    return Result(Code.OUTLINE_DIFFERS, tested, worst, "count", limit, tuple(findings))
+    said = tuple(_unused(probe, tuple(legs)))
+    return Result(Code.OUTLINE_DIFFERS, tested, worst, "count", limit, tuple(findings), said)
+
+
+def _unused(probe: Probe, legs: tuple[str, ...]) -> Iterator[Caution]:
+    """What the sheet says of the legs and their style does not use."""
+    sheet = probe.bed.layout.sheet
+    names = unused(sheet)
+    if names:
+        told = f"{', '.join(names)}: not used by {sheet.leg.style} legs; take it out, or leave it"
+        yield Caution(Code.OUTLINE_DIFFERS, legs, float(len(names)), told)
 
 
 def _beside(kind: Kind, z: float) -> Iterator[tuple[float, float, bool]]:
@@ -128,8 +139,37 @@ def _beside(kind: Kind, z: float) -> Iterator[tuple[float, float, bool]]:
                 continue
             length = ((xb - xa) ** 2 + (yb - ya) ** 2) ** 0.5
             nx, ny = (yb - ya) / length, -(xb - xa) / length
-            yield x - nx * OUTLINE_TOLERANCE, y - ny * OUTLINE_TOLERANCE, True
+            off = [trim.beyond((x, y, z)) for trim in kind.shape.trims]
+            if any(abs(depth) < 2 * OUTLINE_TOLERANCE for depth in off):
+                continue  # just where a saw cut meets the edge
+            stands = not any(depth > 0 for depth in off)
+            yield x - nx * OUTLINE_TOLERANCE, y - ny * OUTLINE_TOLERANCE, stands
             yield x + nx * OUTLINE_TOLERANCE, y + ny * OUTLINE_TOLERANCE, False
+    for trim in kind.shape.trims:
+        yield from _beside_trim(kind, trim, z)
+
+
+def _beside_trim(kind: Kind, trim: Trim | Turning, z: float) -> Iterator[tuple[float, float, bool]]:
+    """Along the line in which a sawn or turned face cuts the height ``z``: wood on one side."""
+    length, width, _ = kind.shape.blank
+    for i in range(1, 4 * OUTLINE_STEPS):
+        x = length * i / (4 * OUTLINE_STEPS)
+        low, high = 0.0, width
+        a, b = trim.beyond((x, low, z)), trim.beyond((x, high, z))
+        if a * b >= 0:
+            continue
+        for _ in range(40):
+            middle = (low + high) / 2
+            if trim.beyond((x, middle, z)) * a > 0:
+                low = middle
+            else:
+                high = middle
+        for y in (low - OUTLINE_TOLERANCE, low + OUTLINE_TOLERANCE):
+            others = [t.beyond((x, y, z)) for t in kind.shape.trims if t is not trim]
+            clear = all(depth < -2 * OUTLINE_TOLERANCE for depth in others)
+            cut = any(_in_opening(cut, (x, y, z)) for cut in kind.shape.cuts)
+            if 0.0 < y < width and clear and not cut:
+                yield x, y, trim.beyond((x, y, z)) < 0
 
 
 def _in_opening(cut: Cut, point: Vector) -> bool:

@@ -22,6 +22,7 @@ from bedmodel.outline import Edge
 from bedmodel.units import format_angle
 
 POINT_SIZE = 7.0
+MOST_RADII = 12
 _SQUARE = 0.02  # degrees off square that are none
 _NEAR = 0.01  # mm
 
@@ -100,8 +101,9 @@ def outline_figure(subject: Subject, size: float) -> Figure:
         )
         dot_ = Stroke("thin", Arc(at, 0.45, 0.0, math.tau))
         figure = figure.adding(words=[word], strokes=[dot_, *lead])
+    arcs = sum(edge.is_arc for edge in edges)
     for edge in edges:
-        if edge.is_arc:
+        if edge.is_arc and arcs <= MOST_RADII:  # of more the table tells the radii
             figure = figure.adding(measures=[_radius(ink, edge, subject, size)])
     seen: set[tuple[float, float]] = set()
     for edge in edges:
@@ -212,6 +214,9 @@ def outline_table(subject: Subject) -> Table:
             )
         )
     across_from = "from the outer edge" if outer else "from the lower edge"
+    joint = [e for e in edges if e.name == "joint"]
+    if not from_top and joint and abs(joint[0].start[1] - low) < 0.5:
+        across_from = "from the joint face"
     if subject.shape.face == "xz":
         below = next(e for e in edges if max(e.start[1], e.end[1]) < low + 0.5)
         across_from = f"from the {below.name.replace('_', ' ')} face"

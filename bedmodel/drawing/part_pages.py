@@ -218,6 +218,8 @@ class Parts:
         yield from self.pictures(pictures)
         if not is_plain(self.subject) and not self.subject.curved:
             yield self._once("outline", lambda: Item((), outline_table(self.subject)))
+        if self.subject.gauges:
+            yield self._once("shaping", lambda: Item((), _shaping(self.subject)))
         if self.subject.features:
             yield self._once("table", lambda: Item((), _table(self)))
         yield self._once("notes", lambda: Item((), _notes(self)))
@@ -320,6 +322,12 @@ def _table(parts: Parts) -> Table:
     return Table(name, ("", "what", "no.", "size", "deep"), tuple(rows), "  r")
 
 
+def _shaping(subject: Subject) -> Table:
+    """The sizes of what is sawn or turned below the joints, and from where each is measured."""
+    rows = ((g.what, subject.text(g.value), g.reference) for g in subject.gauges)
+    return Table("Below the joints", ("size", "", "measured"), tuple(rows), " r", 44.0)
+
+
 def _size(subject: Subject, feature: Feature) -> str:
     place = feature.first
     long, wide = place.spans
@@ -354,6 +362,8 @@ def _notes(parts: Parts) -> Notes:
         lines.append(f"edges {what} {subject.text(easing.size)}: {edges}; all others left sharp")
     elif not subject.kind.is_metal:
         lines.append("edges left sharp")
+    if subject.gauges:
+        lines.append("sawn and turned faces below the joints are left sharp: break them by hand")
     for feature in subject.features:
         look = subject.front.seen_from(feature.side)
         if feature.side not in ("left", "right") and is_slanting(feature, look):

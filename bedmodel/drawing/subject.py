@@ -25,6 +25,7 @@ from bedmodel.drawing.limited import view_of
 from bedmodel.drawing.project import View
 from bedmodel.drawing.sections import CutFace, cut_faces
 from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract, unit
+from bedmodel.legs import Gauge
 from bedmodel.shape import SQUARE, Shape, mirror_pair
 from bedmodel.shop.marks import Mark
 from bedmodel.solids import make_solid
@@ -52,6 +53,7 @@ class Subject:
     bed_centre: Vector
     twin: Kind | None = None
     stuff: str = ""
+    gauges: tuple[Gauge, ...] = ()  # of a leg: what is shaped below its joints
 
     @property
     def shape(self) -> Shape:
@@ -255,7 +257,9 @@ def subject_of(bed: Bed, name: str) -> Subject:
     centre = _centre(bed)
     front = _front(kind.shape, pieces[0], centre)
     unit, stuff = bed.layout.sheet.design.unit, bed.material(name).label
-    return Subject(kind, pieces, bed.solids[name], front, unit, centre, twin_of(bed, name), stuff)
+    legs = bed.layout.legs.gauges() if kind.shape.trims and "_leg" in name else ()
+    twin = twin_of(bed, name)
+    return Subject(kind, pieces, bed.solids[name], front, unit, centre, twin, stuff, legs)
 
 
 def twin_of(bed: Bed, name: str) -> Kind | None:

@@ -13,6 +13,7 @@ from bedmodel import __version__
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Result
+from bedmodel.legs.own import drawings_record
 from bedmodel.sheets import as_table
 from bedmodel.skeleton import Layout
 
@@ -121,6 +122,12 @@ def layout_record(layout: Layout) -> Record:
     }
     if layout.legs.foot is not None:
         record["leg_curve_diameter"] = _mm(2 * layout.legs.foot.curve_radius)
+    gauges = layout.legs.gauges()
+    drawings = drawings_record(layout.sheet)
+    if drawings:
+        record["leg_drawings"] = drawings
+    if gauges:
+        record["leg_shaping"] = [[g.reference, g.what, _mm(g.value)] for g in gauges]
     if layout.centre_rail is not None:
         record["support_feet"] = [_mm(y) for y in layout.centre_rail.feet]
     return record

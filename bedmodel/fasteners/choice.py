@@ -31,7 +31,7 @@ from bedmodel.hardware import (
     RailJoint,
     own_fasteners,
 )
-from bedmodel.leg_outline import LegFamily
+from bedmodel.legs import LegFamily
 from bedmodel.pocket import Pocket
 from bedmodel.shape import Cut
 from bedmodel.sheets import shared_folder

@@ -13,7 +13,7 @@ from bedmodel.fasteners.bolt import COUNTERBORE_ROOM, barrel_depth, counterbore_
 from bedmodel.fasteners.fitting import Wood
 from bedmodel.fasteners.hooked import hooks_of, pocket_length, screw_heights
 from bedmodel.hardware import Bolt, Bracket, Fastener, Hooked, HookPlate
-from bedmodel.leg_outline import LegFamily
+from bedmodel.legs import LegFamily
 from bedmodel.screws import screw
 from bedmodel.spec import Sheet
 

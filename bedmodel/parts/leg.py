@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from bedmodel.frames import Frame
 from bedmodel.outline import Point
@@ -36,10 +37,10 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
         return (v * cosine - u * sine, u * cosine + v * sine)
 
     # Grain first, then outward: the other hand of (u, v), so the map mirrors.
-    turned = layout.legs.outline(end.leg_top).mapped(along_grain, mirrored=True)
+    turned = layout.legs.outline(end.leg_top, end.end).mapped(along_grain, mirrored=True)
     x0, y0, x1, y1 = turned.bounds()
     outline = turned.mapped(lambda p: (p[0] - x0, p[1] - y0))
-    eased = frozenset(outline.names) - {"joint"}
+    eased = frozenset(outline.names) - layout.legs.sharp
     shape = Shape(
         x1 - x0,
         y1 - y0,
@@ -56,5 +57,9 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
         (cosine, 0.0, sine),
         (0.0, 1.0, 0.0),
     )
+    shape = replace(shape, trims=tuple(t.moved((-x0, -y0, 0.0)) for t in layout.legs.trims()))
+    if end.end == "foot":  # its inside face is the other one
+        trims = shape.reflected("z").trims
+        shape = replace(shape, trims=trims)
     name = f"{end.end}_leg"
     return Draft(name, name, f"{end.end}_end", "right", shape, placement, layout.sheet.wood.species)

@@ -41,7 +41,7 @@ def steps(
     work = Work(layout, cuts, pieces, shop)
     found: list[Step] = []
     for part in (
-        *(_rough, _panels, _to_size, _legs, _joints, own_tenons, _fasteners, _platform),
+        *(_rough, _panels, _to_size, _legs, _joints, own_tenons, _fasteners, _below, _platform),
         *(ease_edges, glue_up, hang),
     ):
         found += part(work)
@@ -245,6 +245,21 @@ def _legs(work: Work) -> Iterator[Step]:
         jigs=tuple(jigs),
         cautions=(SAW, ROUTER, DUST) if splayed else (ROUTER, DUST),
     )
+
+
+def _below(work: Work) -> Iterator[Step]:
+    """What is sawn or turned off the legs below the joint, once the joints are cut."""
+    shaping = work.layout.legs.work(work.layout.sheet.design.unit)
+    if shaping is not None:
+        yield Step(
+            shaping.title,
+            shaping.place,
+            work.named(lambda name: "leg" in name),
+            ("joints are cut first, while the legs are square", *shaping.does),
+            settings=shaping.settings,
+            jigs=("story sticks",),
+            cautions=(*shaping.cautions, DUST),
+        )
 
 
 def _joints(work: Work) -> Iterator[Step]:

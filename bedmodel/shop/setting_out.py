@@ -186,7 +186,7 @@ def _mark(layout: Layout, of: str, what: str, true: float) -> Mark:
 
 def _leg(layout: Layout, end: EndPlan) -> Found:
     start, top = leg_foot_end(layout), end.leg_top
-    straight = layout.legs.foot is None
+    straight = layout.legs.joint_start == 0
     heights = leg_heights(layout, end)
     upward = [*shifted(heights, -start), _mark(layout, "", "top end", top - start)]
     downward = [_from_top(mark, top) for mark in heights]
@@ -200,6 +200,7 @@ def _leg(layout: Layout, end: EndPlan) -> Found:
         MarkRow("from the inside face, across the joint face", _cheeks(layout, joints)),
         MarkRow("from the joint face, into the leg (depth)", _depths(layout, joints)),
         *leg_rows(layout, end, rail_on_leg(layout)),
+        *_gauged(layout),
     )
     notes = [
         "marks are mirrored: lay the two legs side by side, inside faces up, joint faces touching, "
@@ -214,6 +215,16 @@ def _leg(layout: Layout, end: EndPlan) -> Found:
             f"the knee is the foot end of the joint face, {floor} above the floor measured plumb"
         )
     return Found(rows, tuple(notes))
+
+
+def _gauged(layout: Layout) -> Iterator[MarkRow]:
+    """What is shaped below the joint, once the joints are cut: a row for each reference."""
+    rows: dict[str, list[Mark]] = {}
+    for gauge in layout.legs.gauges():
+        rows.setdefault(gauge.reference, []).append(_mark(layout, "", gauge.what, gauge.value))
+    for reference, marks in rows.items():
+        start = "from " if reference.startswith(("the ", "each ")) else ""
+        yield MarkRow(start + reference, tuple(marks))
 
 
 def _from_top(mark: Mark, top: float) -> Mark:

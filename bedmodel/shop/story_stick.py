@@ -58,9 +58,9 @@ class Stick:
 def leg_foot_end(layout: Layout) -> float:
     """Return the height above the floor at which the legs' joint face begins.
 
-    That is the knee of a splayed leg and the floor of a straight one.
+    That is the knee of a splayed leg and the floor of a post.
     """
-    return 0.0 if layout.legs.foot is None else layout.legs.knee
+    return layout.legs.joint_start
 
 
 def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
@@ -238,7 +238,8 @@ def _hole_sticks(layout: Layout) -> Iterator[Stick]:
 
 def _leg_sticks(layout: Layout) -> Iterator[Stick]:
     start = leg_foot_end(layout)
-    datum = "foot end" if layout.legs.foot is None else "knee, on the joint face"
+    legs = layout.legs
+    datum = "foot end" if legs.joint_start == 0 else f"{legs.datum}, on the joint face"
     for end in layout.ends:
         marks = shifted(leg_heights(layout, end), -start)
         name = f"{end.end}_leg"

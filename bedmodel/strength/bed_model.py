@@ -21,6 +21,7 @@ from bedmodel.frames import Vector, subtract
 from bedmodel.joints import board_name
 from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.strength.frame import FIRM, Bar, Contact, FrameModel, Member, Turning
+from bedmodel.strength.leg_sections import section_of
 from bedmodel.strength.platform import slat_wood
 from bedmodel.strength.timber import Rules, Section, modulus, shear_modulus
 from bedmodel.tables import Wood
@@ -56,7 +57,7 @@ def bar_of(section: Section, timber: Wood, rules: Rules) -> Bar:
         modulus(timber, rules),
         shear_modulus(timber, rules),
         section.area,
-        section.depth * section.width**3 / 12,
+        section.inertia_across,
         section.inertia,
         section.torsion,
         section.shear_area,
@@ -120,12 +121,8 @@ class _Making:
 
     def leg_middle(self, end: EndPlan, side: float, height: float) -> Vector:
         """The middle of a leg at a height; its foot is the middle of where it stands."""
-        legs, leg = self.layout.legs, self.layout.sheet.leg
-        outward = legs.width_at(height) / 2
-        if legs.foot is not None and height < legs.knee:
-            share = height / legs.knee
-            foot = legs.floor_width - leg.foot_width / 2
-            outward = foot + (legs.width_at(legs.knee) / 2 - foot) * share
+        leg = self.layout.sheet.leg
+        outward = self.layout.legs.section_at(height).middle
         y = end.inside_y - end.inward * leg.thickness / 2
         return (side * (end.joint_x + outward), y, height)
 
@@ -155,14 +152,11 @@ class _Making:
                 continue
             column[height] = self.node(self.leg_middle(end, side, height))
         order = list(dict.fromkeys(column.values()))
-        leg = self.layout.sheet.leg
         for below, above in itertools.pairwise(order):
             middle = (self.nodes[below][2] + self.nodes[above][2]) / 2
-            width = self.layout.legs.width_at(middle)
-            if self.layout.legs.foot is not None and middle < self.layout.legs.knee:
-                width = leg.ankle_width
+            section = section_of(self.layout.legs.section_at(middle))
             # Local y lengthwise, so that the leg's depth there is its thickness.
-            bar = bar_of(Section(width, leg.thickness), self.timber, self.rules)
+            bar = bar_of(section, self.timber, self.rules)
             self.member(Member(below, above, bar, up=(0.0, 1.0, 0.0)))
         piece = f"{end.end}_leg_{name}"
         self.spots[piece] = order[0]

@@ -7,6 +7,7 @@ import math
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.strength.beam import Beam, PointLoad, Support, bend
 from bedmodel.strength.judged import Case, MemberReport, Span, Use, judge
+from bedmodel.strength.leg_sections import stations
 from bedmodel.strength.loads import Loads, bed_line_load
 from bedmodel.strength.timber import (
     Rules,
@@ -80,25 +81,35 @@ def leg(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRepor
 
 def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle: float) -> Case:
     timber = layout.sheet.bed_wood
-    leg_sheet = layout.sheet.leg
-    splayed = layout.legs.foot is not None
-    width = leg_sheet.ankle_width if splayed else leg_sheet.top_width
-    section = Section(width, leg_sheet.thickness)
+    found = stations(layout.legs, middle)
+    area = min(section.area for _, section, _ in found)
+    inertia = min(min(s.inertia, s.inertia_across) for _, s, _ in found)
     # The feet under the centre rail are not counted on: the whole weight on four legs.
-    weight = bed_line_load(layout, loads) * layout.pocket_length
-    crushing = weight / 4 / section.area
-    shorter = Section(max(section.width, section.depth), min(section.width, section.depth))
+    weight = bed_line_load(layout, loads) * layout.pocket_length / 4
     free = FREE_LENGTH_RATIO * middle
-    euler = math.pi**2 * modulus(timber, rules) * shorter.inertia / (free**2 * section.area)
+    euler = math.pi**2 * modulus(timber, rules) * inertia / (free**2 * area)
     strong = five_percent(timber.compression_parallel, COMPRESSION_VARIATION)
     strong *= duration_factor(loads.sleepers_duration) / rules.safety_divisor
     # Source: the interaction of crushing and Euler's load in its simplest safe form.
     limit = 1 / (1 / strong + rules.safety_divisor / (0.5 * euler))
-    moment = loads.rail_push_n / 2 * middle
-    allowed = bending_allowable(timber.mor, section.depth, loads.push_duration, rules)
+    push = loads.rail_push_n / 2
+
+    def bending(height: float, section: Section) -> Use:
+        allowed = bending_allowable(timber.mor, section.depth, loads.push_duration, rules)
+        return Use("bending", push * height / section.modulus, allowed, height)
+
+    def outward(height: float, section: Section, arm: float) -> Use:
+        allowed = bending_allowable(timber.mor, section.width, loads.sleepers_duration, rules)
+        stress = weight * arm * section.width / 2 / section.inertia_across
+        return Use("bending, the foot beside the post", stress, allowed, height)
+
+    foot = found[0][2]
+    arms = [outward(height, section, abs(at - foot)) for height, section, at in found]
+    beside = max(arms, key=lambda use: use.use)
     uses = (
-        Use("crushing", crushing, limit, 0.0),
-        Use("bending", moment / section.modulus, allowed, middle),
+        Use("crushing", weight / area, limit, 0.0),
+        max((bending(height, s) for height, s, _ in found), key=lambda use: use.use),
+        *([beside] if beside.value > 0 else []),
     )
     return Case(
         name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, uses

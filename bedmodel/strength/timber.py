@@ -86,6 +86,11 @@ class Section:
         return self.width * self.depth**3 / 12
 
     @property
+    def inertia_across(self) -> float:
+        """The same for bending over its width."""
+        return self.depth * self.width**3 / 12
+
+    @property
     def modulus(self) -> float:
         """Section modulus, mm3."""
         return self.width * self.depth**2 / 6

@@ -20,7 +20,7 @@ def laid_out_with(layout: Layout, changes: Mapping[str, float | int | str]) -> L
     for name, value in changes.items():
         section, key = name.split(".")
         table[section][key] = f"{value!r} mm" if isinstance(value, float) else value
-    return lay_out(check_sheet(table, layout.sheet.design.name))
+    return lay_out(check_sheet(table, layout.sheet.design.name, layout.sheet.drawings))
 
 
 def setting(sheet: Sheet, name: str, value: float | int | str) -> str:

@@ -71,7 +71,7 @@ def centre_row(layout: Layout, seats: Sequence[Seat]) -> tuple[str, str]:
     assert plan is not None
     up_leg = format_both(plan.height - leg_foot_end(layout), unit)
     up_rail = format_both(plan.height - layout.rail_bottom, unit)
-    start = "foot end" if layout.legs.foot is None else "knee"
+    start = layout.legs.datum
     told = {
         "leg": f"legs {up_leg} from the {start}, up the joint face",
         "rail": f"rails {up_rail} from the lower edge",

@@ -23,7 +23,7 @@ import math
 from dataclasses import dataclass
 
 from bedmodel.angles import slope_text
-from bedmodel.leg_outline import LegFamily
+from bedmodel.legs import LegFamily
 from bedmodel.outline import Outline, Point
 from bedmodel.shop.cards import SAW_CAUTIONS, Card
 from bedmodel.shop.jigs.jig import Jig

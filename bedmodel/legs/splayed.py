@@ -1,4 +1,4 @@
-"""The outline family that all four legs of a bed share.
+"""Legs whose outer edge leans, with a curve inside and a shaped foot.
 
 Seen from the mattress at a right-hand leg; u is outward from the joint face,
 v up from the floor:
@@ -20,8 +20,7 @@ v up from the floor:
                foot_width    floor_width
 
 The inside curve is one arc, tangent to the ankle, which runs along the outer
-edge; the flare is an arc from the ankle to the foot. A straight leg is a plain
-rectangle whose joint face is its whole inner edge.
+edge; the flare is an arc from the ankle to the foot.
 """
 
 from __future__ import annotations
@@ -30,6 +29,15 @@ import math
 from dataclasses import dataclass
 
 from bedmodel.errors import InputError
+from bedmodel.legs.family import (
+    Foot,
+    LegFamily,
+    LegSection,
+    Tops,
+    check_easing,
+    check_margins,
+    eased_by,
+)
 from bedmodel.outline import Outline, Point
 from bedmodel.spec import Sheet
 
@@ -41,52 +49,26 @@ CURVE_SHARE = 0.9
 
 
 @dataclass(frozen=True)
-class Foot:
-    """Inside curve, ankle and flare of a splayed leg, all in (s, q).
+class SplayedLegs(LegFamily):
+    """Legs whose outer edge leans, with a curve inside and a shaped foot."""
 
-    s runs down the outer edge from where it meets the floor (so it is negative
-    above the floor), q from the outer edge towards the inside, square to it.
-    """
-
-    curve_radius: float
-    knee: Point
-    curve_end: float
-    flare_start: float
-    flare_radius: float
     ankle: float
-    tip: Point
+    stands: float  # width on the floor
 
     @property
-    def curve_sweep(self) -> float:
-        return math.acos(1 - (self.knee[1] - self.ankle) / self.curve_radius)
+    def joint_start(self) -> float:
+        return self.knee
 
-    @property
-    def flare_sweep(self) -> float:
-        return math.acos(1 - (self.tip[1] - self.ankle) / self.flare_radius)
+    def section_at(self, height: float) -> LegSection:
+        if height >= self.knee:
+            return super().section_at(height)
+        foot = self.floor_width - self.stands / 2
+        middle = foot + (self.width_at(self.knee) / 2 - foot) * height / self.knee
+        return LegSection(middle, self.ankle, self.thickness)
 
-
-@dataclass(frozen=True)
-class LegFamily:
-    """Numbers that the four legs share (mm, radians)."""
-
-    splay: float
-    floor_width: float
-    knee: float
-    foot: Foot | None
-    easing_size: float
-
-    def width_at(self, height: float) -> float:
-        """From joint face to outer edge at a height above the floor."""
-        return self.floor_width - height * math.tan(self.splay)
-
-    def outline(self, top: float) -> Outline:
-        """The leg's outline in (u, v), its top at ``top`` above the floor."""
-        upper = (self.width_at(top), top)
-        if self.foot is None:
-            corners = [(0.0, 0.0), (self.floor_width, 0.0), upper, (0.0, top)]
-            names = ["floor", "outer", "top", "joint"]
-            return Outline.of([(p, 0.0, n) for p, n in zip(corners, names, strict=True)])
+    def outline(self, top: float, end: str = "head") -> Outline:
         foot = self.foot
+        assert foot is not None
         # Run anticlockwise, both arcs turn clockwise: they are hollow.
         curve = -math.tan(foot.curve_sweep / 4)
         flare = -math.tan(foot.flare_sweep / 4)
@@ -94,7 +76,7 @@ class LegFamily:
             [
                 (self._place(foot.tip), 0.0, "floor"),
                 ((self.floor_width, 0.0), 0.0, "outer"),
-                (upper, 0.0, "top"),
+                ((self.width_at(top), top), 0.0, "top"),
                 ((0.0, top), 0.0, "joint"),
                 ((0.0, self.knee), curve, "curve"),
                 (self._place((foot.curve_end, foot.ankle)), 0.0, "ankle"),
@@ -108,18 +90,10 @@ class LegFamily:
         return (self.floor_width + s * sine - q * cosine, -s * cosine - q * sine)
 
 
-def leg_family(sheet: Sheet, tops: tuple[float, float], knee: float) -> LegFamily:
-    """Work out the family from the heights of head and foot legs and the knee's height.
-
-    Raises InputError where curve, ankle or foot find no room.
-    """
-    leg = sheet.leg
-    eased = leg.edge_size if leg.edge != "square" else 0.0
-    _check_margins(sheet, eased)
-    if leg.style == "straight":
-        if 2 * eased > min(leg.thickness, leg.top_width) / 2:
-            raise _edge_too_large(sheet, min(leg.thickness, leg.top_width) / 4)
-        return LegFamily(0.0, leg.top_width, knee, None, eased)
+def splayed(sheet: Sheet, tops: Tops, knee: float) -> SplayedLegs:
+    """Splayed legs. Raises InputError where curve, ankle or foot find no room."""
+    leg, eased = sheet.leg, eased_by(sheet)
+    check_margins(sheet)
     splay = math.radians(leg.splay)
     floor_width = leg.top_width + tops[0] * math.tan(splay)
     foot_top = floor_width - tops[1] * math.tan(splay)
@@ -131,33 +105,17 @@ def leg_family(sheet: Sheet, tops: tuple[float, float], knee: float) -> LegFamil
             f"{sheet.at_least(LEAST_TOP)}",
             "make the splay less or leg.top_width more",
         )
-    if 2 * eased > min(leg.thickness, leg.top_width, foot_top) / 2:
-        raise _edge_too_large(sheet, min(leg.thickness, leg.top_width, foot_top) / 4)
+    check_easing(sheet, leg.top_width, foot_top)
     foot = _foot(sheet, splay, floor_width, knee, eased)
-    return LegFamily(splay, floor_width, knee, foot, eased)
-
-
-def _check_margins(sheet: Sheet, eased: float) -> None:
-    for name, value in (
-        ("above_boards", sheet.leg.above_boards),
-        ("below_boards", sheet.leg.below_boards),
-    ):
-        if value < eased:
-            raise InputError(
-                f"leg.{name}",
-                sheet.show(value),
-                f"must be at least leg.edge_size, {sheet.at_least(eased)}, or the eased edge cuts "
-                "into the joint face",
-                "make it more or leg.edge_size less",
-            )
-
-
-def _edge_too_large(sheet: Sheet, greatest: float) -> InputError:
-    return InputError(
-        "leg.edge_size",
-        sheet.show(sheet.leg.edge_size),
-        f"must be at most {sheet.at_most(greatest)} on this leg",
-        "make it less",
+    return SplayedLegs(
+        splay,
+        floor_width,
+        knee,
+        foot,
+        eased,
+        leg.ankle_width,
+        leg.foot_width,
+        thickness=leg.thickness,
     )
 
 
