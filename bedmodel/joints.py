@@ -180,7 +180,8 @@ def _as_tenon(plan: TenonPlan, haunch: Haunch) -> TenonPlan:
 
 def _frame(end: EndPlan, height: float, setback: float) -> Frame:
     y = end.inside_y - end.inward * setback
-    return Frame.from_zx((end.joint_x, y, height), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    own = Frame.from_zx((end.joint_x, y, height), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    return end.lean.placed(own)
 
 
 def _family(piece: str, plan: TenonPlan, setback: float) -> str:

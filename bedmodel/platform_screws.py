@@ -167,12 +167,23 @@ def runner_screws(
     return RunnerScrews(plan, tuple(places), runner.height / 2)
 
 
+def head_gap(sheet: Sheet, pocket: Pocket) -> float:
+    """From the pocket's head end along a rail's inside face to its runner, whose end is square.
+
+    The gap is kept at the corner that comes nearest to the leg: that towards the middle of
+    the bed, and the lower one where the head end leans.
+    """
+    runner = sheet.runner
+    turned = runner.end_gap / math.cos(pocket.yaw) + runner.width * math.tan(pocket.yaw)
+    return turned + pocket.lost_below(sheet.slat.thickness + runner.height) / math.cos(pocket.yaw)
+
+
 def _clear_ends(
     sheet: Sheet, pocket: Pocket, fastener: FastenerPlan | None, plan: ScrewPlan
 ) -> tuple[float, float]:
     """The first and the last place along the rail that a screw may have."""
     start = sheet.runner.end_gap / math.cos(pocket.yaw)
-    first = start + sheet.runner.width * math.tan(pocket.yaw) + END_LEAST
+    first = head_gap(sheet, pocket) + END_LEAST
     last = pocket.rail_length - start - END_LEAST
     if fastener is not None:
         clear = sheet.fastener.wall_least + plan.pilot / 2 + BESIDE

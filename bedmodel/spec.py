@@ -117,6 +117,13 @@ class FrameSection(Section):
     stance: Length = fields.length(
         0, 0, 120, "How much wider the pocket is at the head than at the foot."
     )
+    rake: Angle = fields.angle(
+        0,
+        0,
+        15,
+        "How far the head end leans back, about the line where its legs' inside faces meet the "
+        "platform. Heights of its boards are then measured along its legs.",
+    )
 
 
 class Leg(Section):

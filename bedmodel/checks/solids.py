@@ -18,7 +18,7 @@ from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.frames import Vector
 from bedmodel.outline import Outline
-from bedmodel.shape import Cut
+from bedmodel.shape import Cut, Trim
 
 BLANK_TOLERANCE = 0.01  # finished sizes are told to 0.1 mm
 OUTLINE_TOLERANCE = 0.02  # a routed edge follows its template to about 0.1 mm
@@ -83,6 +83,9 @@ def _sizes(probe: Probe) -> Result:
     for name, kind in probe.bed.kinds.items():
         low, high = probe.box(name)
         short[name] = max(c - (b - a) for a, b, c in zip(low, high, kind.shape.blank, strict=True))
+        if kind.shape.trims and kind.shape.easing.active:
+            # The corner that a slanting cut leaves longest may lie where the arris is eased.
+            short[name] -= kind.shape.easing.size
     return _result(Code.SIZE_DIFFERS, short, "short of the size")
 
 
@@ -126,6 +129,8 @@ def _beside(kind: Kind, z: float) -> Iterator[tuple[float, float, bool]]:
             x, y = edge.point_at(t)
             if any(_in_opening(cut, (x, y, z)) for cut in kind.shape.cuts):
                 continue
+            if any(_is_sawn_off(trim, (x, y, z)) for trim in kind.shape.trims):
+                continue
             length = ((xb - xa) ** 2 + (yb - ya) ** 2) ** 0.5
             nx, ny = (yb - ya) / length, -(xb - xa) / length
             yield x - nx * OUTLINE_TOLERANCE, y - ny * OUTLINE_TOLERANCE, True
@@ -136,6 +141,10 @@ def _in_opening(cut: Cut, point: Vector) -> bool:
     x, y, z = cut.frame.inverse().point(point)
     near = (abs(x) - cut.length / 2, abs(y) - cut.width / 2, abs(z))
     return max(near) < 1.0
+
+
+def _is_sawn_off(trim: Trim, point: Vector) -> bool:
+    return trim.frame.inverse().point(point)[2] > -OUTLINE_TOLERANCE * 2
 
 
 def _wrongly_placed(solid: cq.Shape, z: float, places: list[tuple[float, float, bool]]) -> int:

@@ -13,10 +13,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from bedmodel.frames import Frame
 from bedmodel.outline import Point
 from bedmodel.parts.draft import Draft
+from bedmodel.raked_leg import FLOOR, level_cut, lengthened
 from bedmodel.shape import Easing, Shape
 from bedmodel.skeleton import EndPlan, Layout
 
@@ -36,10 +38,13 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
         return (v * cosine - u * sine, u * cosine + v * sine)
 
     # Grain first, then outward: the other hand of (u, v), so the map mirrors.
-    turned = layout.legs.outline(end.leg_top).mapped(along_grain, mirrored=True)
+    whole = lengthened(layout.legs.outline(end.leg_top), end.below_floor)
+    turned = whole.mapped(along_grain, mirrored=True)
     x0, y0, x1, y1 = turned.bounds()
     outline = turned.mapped(lambda p: (p[0] - x0, p[1] - y0))
-    eased = frozenset(outline.names) - {"joint"}
+    # The level cut's arris is eased by hand, once the leg is cut.
+    sharp = {"joint", FLOOR} if end.lean.rake else {"joint"}
+    eased = frozenset(outline.names) - sharp
     shape = Shape(
         x1 - x0,
         y1 - y0,
@@ -56,5 +61,8 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
         (cosine, 0.0, sine),
         (0.0, 1.0, 0.0),
     )
+    placement = end.lean.placed(placement)
+    if end.lean.rake:
+        shape = replace(shape, trims=(level_cut(placement),))
     name = f"{end.end}_leg"
     return Draft(name, name, f"{end.end}_end", "right", shape, placement, layout.sheet.wood.species)

@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from bedmodel.frames import Frame
 from bedmodel.joints import board_name
 from bedmodel.parts.side_rail import rail_axes
-from bedmodel.platform_screws import SHALLOW, ScrewJoint
+from bedmodel.platform_screws import SHALLOW, ScrewJoint, head_gap
 from bedmodel.screw_joints import screw_joints
 from bedmodel.screwing import ScrewPlan
 from bedmodel.screws import DENSE, LIGHT, pilot_diameter, pilot_share, screw
@@ -59,8 +59,7 @@ class Bore:
 
 def runner_start(layout: Layout) -> float:
     """Return how far a runner's head end lies from its rail's, along the rail's inside face."""
-    given = layout.sheet.runner
-    return given.end_gap / math.cos(layout.yaw) + given.width * math.tan(layout.yaw)
+    return head_gap(layout.sheet, layout.pocket)
 
 
 def runner_end(layout: Layout) -> float:
