@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from bedmodel.frames import Frame, Vector
+from bedmodel.frames import Frame, Vector, scale
 from bedmodel.shape import Boss, Mortise, Shape, slot
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.skeleton import board_name as board_name
@@ -46,7 +46,7 @@ class TenonJoint:
 
     def cut_in_leg(self, leg: Frame) -> Mortise:
         """The mortise in the leg, whose part frame is placed by ``leg``."""
-        middle = self.frame.moved((0.0, 0.0, self.shift))
+        middle = self.frame.moved(scale(self.frame.x, self.shift))
         cut = self._cut(leg, middle, self.leg_mortise_length, self.plan.embedment_leg)
         return replace(cut, role="haunch" if self.is_haunch else "mortise", family=self.family)
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bedmodel.errors import InputError
-from bedmodel.fasteners.choice import FastenerPlan
+from bedmodel.fasteners.choice import Corner, FastenerPlan
 from bedmodel.frames import Frame, Vector
 from bedmodel.pocket import Pocket
 from bedmodel.screwing import Joint, ScrewPlan, screw_plan
@@ -188,12 +188,20 @@ def _clear_ends(
     if fastener is not None:
         clear = sheet.fastener.wall_least + plan.pilot / 2 + BESIDE
         head, foot = (
-            _reach(corner.fitting.rail_cuts, corner.joint, corner.face)
+            _reach(corner.fitting.rail_cuts, corner.joint, _along(corner, pocket))
             for corner in fastener.corners
         )
         first = max(first, head + clear)
         last = min(last, pocket.rail_length - foot - clear)
     return first, last
+
+
+def _along(corner: Corner, pocket: Pocket) -> Frame:
+    """The rail's inside face, x along it from its end; at a raked one, from the platform's line."""
+    if corner.end == "foot" or not pocket.rake:
+        return corner.face
+    sine, cosine = math.sin(pocket.yaw), math.cos(pocket.yaw)
+    return Frame.from_zx((pocket.half_head, 0.0, 0.0), corner.face.z, (-sine, cosine, 0.0))
 
 
 def _reach(cuts: Sequence[Cut], joint: Frame, face: Frame) -> float:

@@ -281,11 +281,14 @@ def _check_rail_bearing(
         )
     room = legs.width_at(lean.along(rail_top)) - eased / math.cos(legs.splay) - rail.reveal
     needed = rail.thickness / math.cos(yaw)
+    if lean.rake:  # above the platform the rail's end stands further out
+        needed -= math.tan(yaw) * lean.inside_y(rail_top)
     if needed > room + 1e-9:
+        most = rail.thickness - (needed - room) * math.cos(yaw)
         raise InputError(
             "side_rail.thickness",
             sheet.show(rail.thickness),
-            f"wider than the leg's bearing, must be at most {sheet.at_most(room * math.cos(yaw))}",
+            f"wider than the leg's bearing, must be at most {sheet.at_most(most)}",
             "make the rail thinner, side_rail.reveal less or leg.top_width more",
         )
 

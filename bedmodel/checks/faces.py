@@ -17,7 +17,7 @@ from bedmodel.checks.solid_faces import FaceData
 from bedmodel.frames import Vector, dot, scale, subtract
 from bedmodel.joints import board_name
 from bedmodel.shape import Cut, Mortise, Shape
-from bedmodel.skeleton import EndPlan
+from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.solids import area_of, flat, location
 
 FLUSH = 0.05  # mm; a step this small cannot be felt
@@ -146,9 +146,21 @@ def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
             if end.lean.rake:
                 towards = scale(end.towards_mattress, -1.0)
                 level = dot(towards, (0.0, end.inside_y, layout.platform))
-                area /= math.cos(end.lean.rake)
+                area = (area - _overhang(layout)) / math.cos(end.lean.rake)
             area -= _let_in(probe.bed.piece(rail), probe.bed.piece(leg), towards, level)
             yield (rail, leg), towards, area
+
+
+def _overhang(layout: Layout) -> float:
+    """Area, seen along the bed, by which a yawed rail passes its raked leg's joint face.
+
+    Below the platform its end stands nearer to the foot, where the bed is narrower.
+    """
+    slope = math.tan(layout.yaw) * math.tan(layout.rake)
+    if slope <= 0:
+        return 0.0
+    begins = layout.sheet.side_rail.reveal / slope
+    return slope * max(0.0, layout.platform - layout.rail_bottom - begins) ** 2 / 2
 
 
 def section_area(shape: Shape) -> float:

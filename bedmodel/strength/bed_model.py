@@ -119,7 +119,7 @@ class _Making:
     # --- ends ------------------------------------------------------------------------
 
     def leg_middle(self, end: EndPlan, side: float, height: float) -> Vector:
-        """The middle of a leg at a height; its foot is the middle of where it stands."""
+        """The middle of a leg at a height along it; its foot is the middle of where it stands."""
         legs, leg = self.layout.legs, self.layout.sheet.leg
         outward = legs.width_at(height) / 2
         if legs.foot is not None and height < legs.knee:
@@ -127,21 +127,22 @@ class _Making:
             foot = legs.floor_width - leg.foot_width / 2
             outward = foot + (legs.width_at(legs.knee) / 2 - foot) * share
         y = end.inside_y - end.inward * leg.thickness / 2
-        return (side * (end.joint_x + outward), y, height)
+        return end.lean.point((side * (end.joint_x + outward), y, height))
 
     def end(self, end: EndPlan) -> None:
-        heights = [0.0, self.rail_middle, end.leg_top]
+        middle_y = -end.inward * self.layout.sheet.leg.thickness / 2
+        heights = [end.lean.along(0.0, middle_y), end.lean.along(self.rail_middle), end.leg_top]
         heights += [board.bottom + board.width / 2 for board in end.boards]
         columns = {name: self._leg(end, name, side, heights) for name, side in SIDES}
         for board in end.boards:
             middle = board.bottom + board.width / 2
             y = end.inside_y - end.inward * (end.reveal + board.thickness / 2)
             nodes = [_nearest(columns[name], middle) for name, _ in SIDES]
-            tips = [(side * end.joint_x, y, middle) for _, side in SIDES]
+            tips = [end.lean.point((side * end.joint_x, y, middle)) for _, side in SIDES]
             arms = [subtract(t, self.nodes[n]) for t, n in zip(tips, nodes, strict=True)]
             bar = bar_of(Section(board.thickness, board.width), self.timber, self.rules)
             # In halves, so that its middle can be pushed and its sag seen.
-            half = self.node((0.0, y, middle), f"{board_name(end, board)}_middle")
+            half = self.node(end.lean.point((0.0, y, middle)), f"{board_name(end, board)}_middle")
             self.boards[board_name(end, board)] = (
                 self.member(Member(nodes[0], half, bar, arm_start=arms[0])),
                 self.member(Member(half, nodes[1], bar, arm_end=arms[1])),
@@ -158,16 +159,17 @@ class _Making:
         leg = self.layout.sheet.leg
         for below, above in itertools.pairwise(order):
             middle = (self.nodes[below][2] + self.nodes[above][2]) / 2
+            middle = end.lean.along(middle, -end.inward * leg.thickness / 2)
             width = self.layout.legs.width_at(middle)
             if self.layout.legs.foot is not None and middle < self.layout.legs.knee:
                 width = leg.ankle_width
             # Local y lengthwise, so that the leg's depth there is its thickness.
             bar = bar_of(Section(width, leg.thickness), self.timber, self.rules)
-            self.member(Member(below, above, bar, up=(0.0, 1.0, 0.0)))
+            self.member(Member(below, above, bar, up=end.lean.direction((0.0, 1.0, 0.0))))
         piece = f"{end.end}_leg_{name}"
         self.spots[piece] = order[0]
         self.spots[f"{piece}_top"] = order[-1]
-        self.spots[f"{piece}_rail"] = _nearest(column, self.rail_middle)
+        self.spots[f"{piece}_rail"] = _nearest(column, end.lean.along(self.rail_middle))
         self.contacts.append(Contact(order[0], FLOOR_STIFFNESS))
         self.feet.append(piece)
         return column
@@ -188,7 +190,7 @@ class _Making:
         self.spots[f"side_rail_{name}_middle"] = nodes[stations.index(middle)]
         self.spots[f"side_rail_{name}_head"] = nodes[0]
         ends = [self.spots[f"{end}_leg_{name}_rail"] for end in ("head", "foot")]
-        tips = [at(0.0), at(layout.pocket_length)]
+        tips = [at(layout.head.lean.inside_y(self.rail_middle)), at(layout.pocket_length)]
         arms = [subtract(t, self.nodes[n]) for t, n in zip(tips, ends, strict=True)]
         bar = bar_of(Section(given.thickness, given.width), self.timber, self.rules)
         made = [

@@ -60,7 +60,7 @@ def leg(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRepor
     section = Section(layout.legs.width_at(end.leg_top), thickness)
     name = f"{end.end}_leg"
     cases = []
-    reach = highest_board(end).top - middle
+    reach = highest_board(end).top - end.lean.along(middle)
     if reach > 0:
         beam = Beam(
             reach,
@@ -74,11 +74,12 @@ def leg(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRepor
         cases.append(
             judge(name, "push lengthwise", loads.push_duration, push, limits, timber, rules)
         )
-    cases.append(_under_weight(layout, name, loads, rules, middle))
+    cases.append(_under_weight(layout, end, loads, rules, middle))
     return MemberReport(name, timber.name, section, (reach, middle), tuple(cases))
 
 
-def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle: float) -> Case:
+def _under_weight(layout: Layout, end: EndPlan, loads: Loads, rules: Rules, middle: float) -> Case:
+    name = f"{end.end}_leg"
     timber = layout.sheet.bed_wood
     leg_sheet = layout.sheet.leg
     splayed = layout.legs.foot is not None
@@ -96,10 +97,15 @@ def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle:
     limit = 1 / (1 / strong + rules.safety_divisor / (0.5 * euler))
     moment = loads.rail_push_n / 2 * middle
     allowed = bending_allowable(timber.mor, section.depth, loads.push_duration, rules)
-    uses = (
+    uses = [
         Use("crushing", crushing, limit, 0.0),
         Use("bending", moment / section.modulus, allowed, middle),
-    )
+    ]
+    if end.lean.rake:
+        # The foot stands forward of where the rail hangs, and the weight with it bends the leg.
+        by_rake = weight / 4 * middle * math.tan(end.lean.rake)
+        lasting = bending_allowable(timber.mor, section.depth, loads.sleepers_duration, rules)
+        uses.append(Use("bending by the rake", by_rake / section.modulus, lasting, middle))
     return Case(
-        name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, uses
+        name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, tuple(uses)
     )
