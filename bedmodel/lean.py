@@ -52,6 +52,10 @@ class Lean:
         """A point of the end's upright frame, in the bed."""
         return self.frame.point(own) if self.rake else own
 
+    def own(self, there: Vector) -> Vector:
+        """A point of the bed, in the end's upright frame."""
+        return self.frame.inverse().point(there) if self.rake else there
+
     def direction(self, own: Vector) -> Vector:
         """A direction of the end's upright frame, in the bed."""
         return self.frame.direction(own) if self.rake else own

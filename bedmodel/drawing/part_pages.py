@@ -22,6 +22,7 @@ from bedmodel.drawing.section_figures import (
     section_figure,
     section_key,
 )
+from bedmodel.drawing.sawn import sawn_notes, with_sawn_angles
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
@@ -177,7 +178,7 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     for main in SCALES[subject.unit]:
         figure = captioned(outline_figure(subject, main), main)
         items = [Item((Piece(figure, (0.0, 0.0)),)), Item((), outline_table(subject))]
-        items.append(Item((), _outline_notes()))
+        items.append(Item((), _outline_notes(subject)))
         stated = replace(title, scale=scale_text(main))
         for sizes in _PICTURES:
             for gap in _GAPS:
@@ -188,10 +189,11 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     raise ValueError(f"{name}: no scale fits on {paper.name}")
 
 
-def _outline_notes() -> Notes:
+def _outline_notes(subject: Subject) -> Notes:
     lines = ["the numbers go round the outline; a full-size template comes with the plans"]
     lines.append("saw outside the line and rout to the template, or work down to it by hand")
     lines.append("grain runs along the length; the box in chain lines is the blank")
+    lines += [f"then, on the sheet of the joints: {words}" for words in sawn_notes(subject)]
     return Notes("Notes", tuple(lines), 76.0)
 
 
@@ -243,6 +245,7 @@ class Parts:
                 along, across = "", "thickness" if side == thick_on else ""
             planes = self.cuts if side == "front" else ()
             figure = view_figure(self.subject, side, main, Overall(along, across), planes)
+            figure = with_sawn_angles(figure, self.subject, side, main)
             yield captioned(figure, main)
 
     def _end(self, side: Side, detail: float, main: float) -> Item:
@@ -360,6 +363,7 @@ def _notes(parts: Parts) -> Notes:
     if parts.alike:
         lines.append("both ends alike, mirrored")
     lines += _off_square(subject)
+    lines += sawn_notes(subject)
     if subject.features:
         start = "where the joint face begins" if subject.joint is not None else "the left end"
         lines.append(
@@ -376,7 +380,10 @@ def _off_square(subject: Subject) -> Iterator[str]:
     if subject.shape.face != "xz":
         return
     ends: dict[str, list[str]] = {}
+    sawn = {trim.name for trim in subject.shape.trims}
     for edge in subject.shape.outline.edges():
+        if edge.name.replace("_end", "_cut") in sawn:
+            continue
         rise, run = edge.end[1] - edge.start[1], edge.end[0] - edge.start[0]
         off = abs(math.degrees(math.atan2(run, rise)))
         off = min(off, 180 - off)

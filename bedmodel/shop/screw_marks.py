@@ -28,6 +28,7 @@ from bedmodel.screw_joints import screw_joints
 from bedmodel.screwing import ScrewPlan
 from bedmodel.screws import DENSE, LIGHT, pilot_diameter, pilot_share, screw
 from bedmodel.shop.fastener_marks import drill_words
+from bedmodel.shop.raked import bevel_words
 from bedmodel.shop.marks import CENTRE, DEPTH, Mark, MarkRow, merged, row_of, shifted
 from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.tables import wood
@@ -212,7 +213,10 @@ def cleat_rows(layout: Layout, end: str) -> Iterator[MarkRow]:
             _mark(layout, "centre rail", "near edge", given.width / 2 - half),
         ],
     )
-    level = plan.top - joint.frame.origin[2]
+    lean = (layout.head if end == "head" else layout.foot).lean
+    # The far face of a cleat that is bevelled level is the lower by this.
+    bevel = given.thickness * math.tan(lean.rake)
+    level = plan.top - bevel - lean.own(joint.frame.origin)[2]
     yield row_of("from the upper edge, down that face", [_mark(layout, of, CENTRE, level)])
     yield row_of("from that face, into the cleat (depth)", _held_depths(layout, of, plan.plan))
 
@@ -222,6 +226,8 @@ def cleat_notes(layout: Layout, end: str) -> Iterator[str]:
     assert joint is not None
     yield f"screws: {held_words(layout, joint.plan)}"
     yield "the upper edge carries the centre rail: mark it before anything else"
+    if end == "head" and layout.rake:
+        yield bevel_words(layout)
 
 
 def board_rows(layout: Layout, end: EndPlan, name: str, integral: bool) -> Iterator[MarkRow]:
@@ -237,7 +243,7 @@ def board_rows(layout: Layout, end: EndPlan, name: str, integral: bool) -> Itera
         "from the lower edge, up the inside face",
         [
             _mark(layout, "cleat", "lower edge", plan.top - given.height - bottom),
-            _mark(layout, of, CENTRE, joint.frame.origin[2] - bottom),
+            _mark(layout, of, CENTRE, end.lean.own(joint.frame.origin)[2] - bottom),
             _mark(layout, "cleat", "upper edge", plan.top - bottom),
         ],
     )

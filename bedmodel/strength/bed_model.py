@@ -25,6 +25,7 @@ from bedmodel.strength.platform import slat_wood
 from bedmodel.strength.timber import Rules, Section, modulus, shear_modulus
 from bedmodel.tables import Wood
 
+_SAME_PLACE = 1e-3  # mm
 _SAME_HEIGHT = 1.0  # mm; two nodes of a leg nearer than this are one
 FLOOR_STIFFNESS = 1e5  # N/mm under each foot: a hard floor
 HINGE: Turning = (0.0, 0.0, 0.0)
@@ -179,8 +180,8 @@ class _Making:
     def rail(self, name: str, side: float, turning: Turning) -> None:
         layout, given = self.layout, self.layout.sheet.side_rail
         ys = self._slat_ys()
-        middle = layout.pocket_length / 2
-        stations = sorted({*ys, middle})
+        stations, places = _stations([*ys, layout.pocket_length / 2])
+        ys, middle = places[:-1], places[-1]
         out = given.thickness / 2
 
         def at(y: float) -> Vector:
@@ -240,11 +241,13 @@ class _Making:
         if plan is None:
             return {}
         z = (plan.top + plan.bottom) / 2
-        stations = sorted({*self._slat_ys(), *plan.feet})
-        nodes = {y: self.node((0.0, y, z)) for y in stations}
+        ys = self._slat_ys()
+        stations, places = _stations([*ys, *plan.feet])
+        at = {y: self.node((0.0, y, z)) for y in stations}
+        nodes = dict(zip([*ys, *plan.feet], (at[y] for y in places), strict=True))
         bar = bar_of(Section(given.width, given.height), timber, self.rules)
         for a, b in itertools.pairwise(stations):
-            self.member(Member(nodes[a], nodes[b], bar))
+            self.member(Member(at[a], at[b], bar))
         foot = self.layout.sheet.support_foot
         post = modulus(self.timber, self.rules) * foot.size**2 / plan.bottom
         for i, y in enumerate(plan.feet):
@@ -292,6 +295,18 @@ def _whole_slat(rails: list[int], arms: list[Vector], bar: Bar) -> Member:
         turning_start=HINGE,
         turning_end=(FIRM, 0.0, 0.0),
     )
+
+
+def _stations(places: list[float]) -> tuple[list[float], list[float]]:
+    """Places along a member in order, and for each given one the place that stands for it.
+
+    Two nearer than a micron are one: a member so short between them would swamp all others.
+    """
+    stations: list[float] = []
+    for place in sorted(places):
+        if not stations or place - stations[-1] > _SAME_PLACE:
+            stations.append(place)
+    return stations, [min(stations, key=lambda s: abs(s - place)) for place in places]
 
 
 def _nearest(column: Mapping[float, int], height: float) -> int:
