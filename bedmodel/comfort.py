@@ -214,8 +214,8 @@ def _headboard(layout: Layout) -> Iterator[Advice]:
             _value("head_gap"),
             "inside" if behind < _value("head_gap") else "outside",
             f"the headboard leans back {layout.sheet.frame.rake:g} deg, easy to sit against, and "
-            f"stands {show(behind)} behind the mattress at its top; under {show(_value('gap_low'))} "
-            "a pillow stays where it lies",
+            f"stands {show(behind)} behind the mattress at its top; a gap under "
+            f"{show(_value('gap_low'))} keeps a pillow where it lies",
             _source("head_gap", "gap_low"),
             "frame.rake",
         )

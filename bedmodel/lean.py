@@ -70,9 +70,7 @@ class Lean:
         """Plumb height of a height along the leg, ``out`` from the inside faces towards +Y."""
         if not self.rake:
             return own
-        return (
-            self.pivot + (own - self.pivot) * math.cos(self.rake) + out * math.sin(self.rake)
-        )
+        return self.pivot + (own - self.pivot) * math.cos(self.rake) + out * math.sin(self.rake)
 
     def inside_y(self, height: float) -> float:
         """Y of the legs' inside faces at a plumb height: towards the foot below the pivot."""

@@ -1,12 +1,12 @@
 """Legs of a raked end: the outline goes on below its floor line, and the foot is cut level.
 
-    inside face         side view
-      |      |
-      |      |          The outline is pushed square through the leg, so the leg is as long
-      |      |          on its show face as on its inside face. The level cut begins at the
-      |     /           inside face's lower arris, the longest line of the leg, and takes
-      |   /             a wedge off the rest.
-      | /  <- level cut, tilted by the rake; its line on the faces is level
+inside face         side view
+  |      |
+  |      |          The outline is pushed square through the leg, so the leg is as long
+  |      |          on its show face as on its inside face. The level cut begins at the
+  |     /           inside face's lower arris, the longest line of the leg, and takes
+  |   /             a wedge off the rest.
+  | /  <- level cut, tilted by the rake; its line on the faces is level
 """
 
 from __future__ import annotations
@@ -38,7 +38,9 @@ def lengthened(outline: Outline, below: float) -> Outline:
         if edge is floor:
             if before.is_arc:
                 steps.append((floor.start, 0.0, TOE))
-            steps.append((_lowered(floor.start, outer if before.is_arc else before, below), 0.0, FLOOR))
+            steps.append(
+                (_lowered(floor.start, outer if before.is_arc else before, below), 0.0, FLOOR)
+            )
         elif edge is after:
             end = _lowered(floor.end, outer if edge.is_arc else edge, below)
             if edge.is_arc:

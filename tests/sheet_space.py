@@ -67,6 +67,8 @@ def sheets(draw: st.DrawFn) -> Table:
             )
     for end in ("headboard", "footboard"):
         table[end]["joint"] = draw(_CHANGES[f"{end}.joint"])
+    if draw(st.integers(0, 2)) == 0:  # one name of many, and yet most parts hang on it
+        table["frame"]["rake"] = draw(_CHANGES["frame.rake"])
     names = draw(st.lists(st.sampled_from(sorted(_CHANGES)), max_size=8, unique=True))
     for changed in names:
         section, key = changed.split(".")

@@ -28,7 +28,17 @@ LAYERS = (
         *("spec", "sheets", "reference"),
     ),
     (
-        *("lean", "raked_leg", "pocket", "heights", "leg_outline", "slats", "spread", "edge_walls", "glue_zone"),
+        *(
+            "lean",
+            "raked_leg",
+            "pocket",
+            "heights",
+            "leg_outline",
+            "slats",
+            "spread",
+            "edge_walls",
+            "glue_zone",
+        ),
         *("tenons", "integral", "dowels", "fasteners"),
         *("screwing", "cleats", "platform_screws"),
         *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),

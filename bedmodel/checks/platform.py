@@ -148,13 +148,14 @@ def _floor(probe: Probe) -> Result:
 
 
 def _feet_level(probe: Probe) -> Result:
-    """How far the highest corner of each foot's own face stands off the floor."""
+    """How far the highest corner of each foot's own face stands over its lowest point."""
     standing = probe.named(lambda n: "_leg_" in n or n.startswith("support_foot"))
     heights = {}
     for piece in standing:
         reach = probe.offsets(piece, DOWN)
-        heights[piece.name] = -reach[0] if reach is not None else math.inf
-    limit = f"within {LEVEL:g} mm of the floor all over"
+        low = probe.lowest(piece)
+        heights[piece.name] = -reach[0] - low if reach is not None else math.inf
+    limit = f"within {LEVEL:g} mm of level all over"
     findings = tuple(
         Finding(Code.FOOT_NOT_LEVEL, (name,), height, limit)
         for name, height in heights.items()

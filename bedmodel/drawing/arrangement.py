@@ -255,9 +255,7 @@ def _end_front(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figur
         half = whole.span([whole.bed.piece(name)], _X)[1] / n
         for level, of in ((low, "lower edge"), (high, "upper edge")):
             value = level - base
-            stations.append(
-                Station(level / n, -half, value, f"{drafter.text(value)}{label}", of)
-            )
+            stations.append(Station(level / n, -half, value, f"{drafter.text(value)}{label}", of))
     top = whole.span(whole.named(f"{end.end}_leg"), up)[1]
     reach = max(
         abs(p[0])

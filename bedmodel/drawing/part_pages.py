@@ -15,6 +15,7 @@ from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import Overall, captioned, is_slanting, view_figure
+from bedmodel.drawing.sawn import sawn_notes, with_sawn_angles
 from bedmodel.drawing.section_figures import (
     Cutting,
     cuttings,
@@ -22,7 +23,6 @@ from bedmodel.drawing.section_figures import (
     section_figure,
     section_key,
 )
-from bedmodel.drawing.sawn import sawn_notes, with_sawn_angles
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table

@@ -64,9 +64,7 @@ def with_sawn_angles(figure: Figure, subject: Subject, side: Side, size: float) 
     return figure
 
 
-def _angle(
-    figure: Figure, subject: Subject, trim: Trim, side: Side, size: float
-) -> Measure | None:
+def _angle(figure: Figure, subject: Subject, trim: Trim, side: Side, size: float) -> Measure | None:
     look = subject.front.seen_from(side)
     normal = trim.frame.z
     if abs(dot(normal, look.toward)) > _EDGE_ON:
@@ -96,12 +94,9 @@ def _angle(
     return None
 
 
-def _line(
-    subject: Subject, trim: Trim, right: Vector, up: Vector
-) -> Iterator[tuple[float, float]]:
+def _line(subject: Subject, trim: Trim, right: Vector, up: Vector) -> Iterator[tuple[float, float]]:
     """The solid's corners in the cut's plane, as the view shows them."""
     for vertex in subject.sharp.Vertices():
         p = (vertex.X, vertex.Y, vertex.Z)
         if abs(dot(subtract(p, trim.frame.origin), trim.frame.z)) < _ON:
             yield dot(p, right), dot(p, up)
-

@@ -362,9 +362,7 @@ def _leaning(lean: Lean, joint: Frame, face: Frame) -> tuple[Frame, Frame]:
     turn = lean.direction
     slope = -face.z[1] / face.z[0]
     by = (slope * out, out, 0.0)
-    leaning = Frame.from_zx(
-        add(joint.origin, by), turn((0.0, -1.0, 0.0)), turn((0.0, 0.0, 1.0))
-    )
+    leaning = Frame.from_zx(add(joint.origin, by), turn((0.0, -1.0, 0.0)), turn((0.0, 0.0, 1.0)))
     return leaning, Frame.from_zx(add(face.origin, by), face.z, turn((0.0, 1.0, 0.0)))
 
 

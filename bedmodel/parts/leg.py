@@ -18,7 +18,7 @@ from dataclasses import replace
 from bedmodel.frames import Frame
 from bedmodel.outline import Point
 from bedmodel.parts.draft import Draft
-from bedmodel.raked_leg import FLOOR, level_cut, lengthened
+from bedmodel.raked_leg import FLOOR, lengthened, level_cut
 from bedmodel.shape import Easing, Shape
 from bedmodel.skeleton import EndPlan, Layout
 

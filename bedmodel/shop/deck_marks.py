@@ -87,9 +87,7 @@ def side_rail(layout: Layout) -> Found:
     )
     angle = told(math.degrees(yaw), thickness, sheet.design.unit)
     notes = [
-        f"end cuts, both alike and parallel: {angle}"
-        if not rake
-        else f"foot end cut: {angle}",
+        f"end cuts, both alike and parallel: {angle}" if not rake else f"foot end cut: {angle}",
         *raked_rail_notes(layout),
         "left and right are one part until marked, then mirrored: lay them side by side, inside "
         "faces up, lower edges touching, and mark both at once",

@@ -206,7 +206,11 @@ def _to_size(work: Work) -> Iterator[Step]:
     yaw, rail = work.layout.yaw, work.layout.sheet.side_rail
     if yaw > 1e-8:
         out = told(math.degrees(yaw), rail.thickness, work.layout.sheet.design.unit)
-        ends = "foot ends out of square" if work.layout.rake else "both ends out of square and parallel"
+        ends = (
+            "foot ends out of square"
+            if work.layout.rake
+            else "both ends out of square and parallel"
+        )
         does.append(f"side rails: {ends}, {out}")
     does += raked_rail_steps(work.layout)
     if work.shop is not None:

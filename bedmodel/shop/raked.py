@@ -183,12 +183,12 @@ def raked_hanging(layout: Layout) -> Iterator[str]:
     """What to mind when the rails are hung on a leaning end."""
     if not layout.rake:
         return
-    yield "the head end falls back by itself: prop it, or lean it on a wall, until both rails hold it"
+    yield "the head end falls back by itself: prop it, or lean it on a wall, until both rails hold"
     plan = layout.fastener
     if plan is not None and isinstance(plan.row, Hooked):
         left = plan.row.wedge - math.degrees(layout.rake)
         yield (
-            "lower each rail plumb, both ends together: its head end stands off the leg while it is "
-            f"lifted and closes as it drops; the hooks' wedge leaves {format_angle(left)} to draw "
-            "it tight there"
+            "lower each rail plumb, both ends together: its head end stands off the leg while it "
+            f"is lifted and closes as it drops; the hooks' wedge leaves {format_angle(left)} to "
+            "draw it tight there"
         )

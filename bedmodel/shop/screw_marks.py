@@ -28,8 +28,8 @@ from bedmodel.screw_joints import screw_joints
 from bedmodel.screwing import ScrewPlan
 from bedmodel.screws import DENSE, LIGHT, pilot_diameter, pilot_share, screw
 from bedmodel.shop.fastener_marks import drill_words
-from bedmodel.shop.raked import bevel_words
 from bedmodel.shop.marks import CENTRE, DEPTH, Mark, MarkRow, merged, row_of, shifted
+from bedmodel.shop.raked import bevel_words
 from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.tables import wood
 from bedmodel.units import format_both

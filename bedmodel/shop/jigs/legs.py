@@ -17,8 +17,8 @@ from bedmodel.shop.jigs.choice import Chosen, blamed_on, leg_cutter
 from bedmodel.shop.jigs.jig import GuidedCut, Jig
 from bedmodel.shop.jigs.on_hand import ALL, OnHand
 from bedmodel.shop.leg_marks import joint_mark, mortise_marks, seats
-from bedmodel.shop.relief import RELIEF, cautions, relieved, rounded_outside_corners
 from bedmodel.shop.raked import level_cut_rows
+from bedmodel.shop.relief import RELIEF, cautions, relieved, rounded_outside_corners
 from bedmodel.shop.router import check_follows, outside_template
 from bedmodel.shop.sheet import CncSheet, Mark
 from bedmodel.skeleton import Layout
