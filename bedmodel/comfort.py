@@ -92,7 +92,7 @@ def _heights(layout: Layout) -> Iterator[Advice]:
 
 def end_gaps(layout: Layout, end: EndPlan) -> list[tuple[str, float]]:
     """Open gaps of an end above the mattress, and between boards, from low to high."""
-    top = layout.platform + layout.mattress.thickness
+    top = end.lean.along(layout.platform + layout.mattress.thickness)
     boards = sorted(end.boards, key=lambda board: board.bottom)
     gaps = []
     if boards[0].bottom > top:
@@ -129,7 +129,12 @@ def _gaps(layout: Layout) -> Iterator[Advice]:
 
 def lowest_edge(layout: Layout) -> float:
     """Lowest edge over the floor of rails, boards and centre rail."""
-    edges = [layout.rail_bottom, *(board.bottom for end in layout.ends for board in end.boards)]
+    edges = [layout.rail_bottom]
+    for end in layout.ends:
+        # A leaning board is lowest at its show face.
+        edges += [
+            end.lean.plumb(board.bottom, -end.reveal - board.thickness) for board in end.boards
+        ]
     if layout.centre_rail is not None:
         edges.append(layout.centre_rail.bottom)
     return min(edges)
@@ -186,7 +191,9 @@ def _sides(layout: Layout) -> Iterator[Advice]:
 def _headboard(layout: Layout) -> Iterator[Advice]:
     show = layout.sheet.show
     top = layout.platform + layout.mattress.thickness
-    over = max(board.top for board in layout.head.boards) - top - _value("pillow")
+    lean = layout.head.lean
+    highest = max(board.top for board in layout.head.boards)
+    over = lean.plumb(highest) - top - _value("pillow")
     where = f"{show(over)} above" if over >= 0 else f"{show(-over)} below"
     yield Advice(
         "headboard over the pillow",
@@ -198,3 +205,17 @@ def _headboard(layout: Layout) -> Iterator[Advice]:
         _source("pillow"),
         "headboard.board",
     )
+    if lean.rake:
+        behind = -lean.inside_y(top)
+        yield Advice(
+            "headboard behind the mattress",
+            behind,
+            None,
+            _value("head_gap"),
+            "inside" if behind < _value("head_gap") else "outside",
+            f"the headboard leans back {layout.sheet.frame.rake:g} deg, easy to sit against, and "
+            f"stands {show(behind)} behind the mattress at its top; a gap under "
+            f"{show(_value('gap_low'))} keeps a pillow where it lies",
+            _source("head_gap", "gap_low"),
+            "frame.rake",
+        )

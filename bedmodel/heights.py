@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from bedmodel.errors import InputError
+from bedmodel.lean import UPRIGHT, Lean
 from bedmodel.spec import BoardEnd, Sheet
 from bedmodel.tables import mattress_size
 
@@ -121,13 +122,18 @@ def rail_heights(sheet: Sheet, platform: float) -> tuple[float, float]:
     return top, bottom
 
 
-def board_heights(sheet: Sheet, platform: float) -> tuple[tuple[float, float], float]:
-    """Tops of head and foot legs, and the lowest board edge of both ends."""
+def board_heights(
+    sheet: Sheet, platform: float, lean: Lean = UPRIGHT
+) -> tuple[tuple[float, float], float]:
+    """Tops of head and foot legs, and the lowest board edge of both ends, along the legs.
+
+    ``lean`` is that of the head end.
+    """
     tops, lowest = [], math.inf
     for name, end in (("headboard", sheet.headboard), ("footboard", sheet.footboard)):
         bottoms = [platform + board.above_platform for board in end.board]
         order = sorted(range(len(bottoms)), key=lambda i: bottoms[i])
-        _check_boards(sheet, name, end, bottoms, order)
+        _check_boards(sheet, name, end, bottoms, order, lean if name == "headboard" else UPRIGHT)
         lowest = min(lowest, bottoms[order[0]])
         highest = bottoms[order[-1]] + end.board[order[-1]].width
         tops.append(highest + sheet.leg.above_boards)
@@ -135,15 +141,17 @@ def board_heights(sheet: Sheet, platform: float) -> tuple[tuple[float, float], f
 
 
 def _check_boards(
-    sheet: Sheet, name: str, end: BoardEnd, bottoms: list[float], order: list[int]
+    sheet: Sheet, name: str, end: BoardEnd, bottoms: list[float], order: list[int], lean: Lean
 ) -> None:
     for i in order:
         board = end.board[i]
-        if bottoms[i] < LEAST_FLOOR_GAP:
+        # The lower edge of a leaning board is lowest at its show face.
+        low = lean.plumb(bottoms[i], -end.reveal - board.thickness)
+        if low < LEAST_FLOOR_GAP:
             raise InputError(
                 f"{name}.board.{i + 1}.above_platform",
                 sheet.show(board.above_platform),
-                f"puts its edge {sheet.show(bottoms[i])} above the floor, must be at least "
+                f"puts its edge {sheet.show(low)} above the floor, must be at least "
                 f"{sheet.at_least(LEAST_FLOOR_GAP)}",
                 "raise the board or height.platform",
             )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from bedmodel.frames import Frame, Vector
+from bedmodel.frames import Frame, Vector, scale
 from bedmodel.shape import Boss, Mortise, Shape, slot
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.skeleton import board_name as board_name
@@ -46,7 +46,7 @@ class TenonJoint:
 
     def cut_in_leg(self, leg: Frame) -> Mortise:
         """The mortise in the leg, whose part frame is placed by ``leg``."""
-        middle = self.frame.moved((0.0, 0.0, self.shift))
+        middle = self.frame.moved(scale(self.frame.x, self.shift))
         cut = self._cut(leg, middle, self.leg_mortise_length, self.plan.embedment_leg)
         return replace(cut, role="haunch" if self.is_haunch else "mortise", family=self.family)
 
@@ -180,7 +180,8 @@ def _as_tenon(plan: TenonPlan, haunch: Haunch) -> TenonPlan:
 
 def _frame(end: EndPlan, height: float, setback: float) -> Frame:
     y = end.inside_y - end.inward * setback
-    return Frame.from_zx((end.joint_x, y, height), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    own = Frame.from_zx((end.joint_x, y, height), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    return end.lean.placed(own)
 
 
 def _family(piece: str, plan: TenonPlan, setback: float) -> str:

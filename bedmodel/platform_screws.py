@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bedmodel.errors import InputError
-from bedmodel.fasteners.choice import FastenerPlan
+from bedmodel.fasteners.choice import Corner, FastenerPlan
 from bedmodel.frames import Frame, Vector
 from bedmodel.pocket import Pocket
 from bedmodel.screwing import Joint, ScrewPlan, screw_plan
@@ -167,22 +167,41 @@ def runner_screws(
     return RunnerScrews(plan, tuple(places), runner.height / 2)
 
 
+def head_gap(sheet: Sheet, pocket: Pocket) -> float:
+    """From the pocket's head end along a rail's inside face to its runner, whose end is square.
+
+    The gap is kept at the corner that comes nearest to the leg: that towards the middle of
+    the bed, and the lower one where the head end leans.
+    """
+    runner = sheet.runner
+    turned = runner.end_gap / math.cos(pocket.yaw) + runner.width * math.tan(pocket.yaw)
+    return turned + pocket.lost_below(sheet.slat.thickness + runner.height) / math.cos(pocket.yaw)
+
+
 def _clear_ends(
     sheet: Sheet, pocket: Pocket, fastener: FastenerPlan | None, plan: ScrewPlan
 ) -> tuple[float, float]:
     """The first and the last place along the rail that a screw may have."""
     start = sheet.runner.end_gap / math.cos(pocket.yaw)
-    first = start + sheet.runner.width * math.tan(pocket.yaw) + END_LEAST
+    first = head_gap(sheet, pocket) + END_LEAST
     last = pocket.rail_length - start - END_LEAST
     if fastener is not None:
         clear = sheet.fastener.wall_least + plan.pilot / 2 + BESIDE
         head, foot = (
-            _reach(corner.fitting.rail_cuts, corner.joint, corner.face)
+            _reach(corner.fitting.rail_cuts, corner.joint, _along(corner, pocket))
             for corner in fastener.corners
         )
         first = max(first, head + clear)
         last = min(last, pocket.rail_length - foot - clear)
     return first, last
+
+
+def _along(corner: Corner, pocket: Pocket) -> Frame:
+    """The rail's inside face, x along it from its end; at a raked one, from the platform's line."""
+    if corner.end == "foot" or not pocket.rake:
+        return corner.face
+    sine, cosine = math.sin(pocket.yaw), math.cos(pocket.yaw)
+    return Frame.from_zx((pocket.half_head, 0.0, 0.0), corner.face.z, (-sine, cosine, 0.0))
 
 
 def _reach(cuts: Sequence[Cut], joint: Frame, face: Frame) -> float:

@@ -19,6 +19,7 @@ class Pocket:
     length: float
     half_head: float
     half_foot: float
+    rake: float = 0.0  # of the head end, about the platform's line (radians)
 
     @property
     def yaw(self) -> float:
@@ -30,6 +31,10 @@ class Pocket:
     def rail_length(self) -> float:
         """Length of a side rail along its inside face."""
         return side_rail_length(2 * self.half_head, 2 * self.half_foot, self.length)
+
+    def lost_below(self, depth: float) -> float:
+        """How far the raked head end stands into the pocket's length below its platform."""
+        return depth * math.tan(self.rake) if self.rake else 0.0
 
     def half_width(self, y: float) -> float:
         """Distance of the rails' inside faces from the centreline at ``y``."""

@@ -63,7 +63,8 @@ def _cleat_joints(layout: Layout) -> Iterator[ScrewJoint]:
     for plan in layout.cleats:
         y = plan.face_y + plan.inward * given.thickness
         at = (plan.screw_x, y, plan.top - given.height / 2)
-        frame = Frame.from_zx(at, (0.0, -plan.inward, 0.0), UP)
+        lean = (layout.head if plan.end == "head" else layout.foot).lean
+        frame = lean.placed(Frame.from_zx(at, (0.0, -plan.inward, 0.0), UP))
         yield ScrewJoint(
             f"{plan.end}_cleat_screw", f"{plan.end}_cleat", plan.board, frame, plan.plan
         )

@@ -279,6 +279,11 @@ class Turning:
     def moved(self, by: Vector) -> Turning:
         return replace(self, frame=self.frame.moved(by))
 
+    def lengthened(self, by: float) -> Turning:
+        """The same cone, going on ``by`` (mm) beyond its end."""
+        length = self.length + by
+        return replace(self, length=length, end_radius=self.radius_at(length))
+
     def radius_at(self, along: float) -> float:
         return self.radius + (self.end_radius - self.radius) * along / self.length
 

@@ -17,13 +17,14 @@ value, the bound and the remedy, so that no part is built that would not fit.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
+from bedmodel.frames import Vector
 from bedmodel.heights import (
     LEAST_FLOOR_GAP,
     MattressBox,
@@ -33,6 +34,7 @@ from bedmodel.heights import (
     rail_heights,
 )
 from bedmodel.integral import integral_plan
+from bedmodel.lean import UPRIGHT, Lean
 from bedmodel.legs import LegFamily, leg_family
 from bedmodel.platform_screws import RunnerScrews, SlatScrews, runner_screws, slat_screws
 from bedmodel.pocket import Pocket
@@ -68,7 +70,8 @@ class EndPlan:
 
     ``inside_y`` is the plane of the legs' inside faces, ``inward`` the sign of
     the direction from there to the mattress, ``joint_x`` the distance of the
-    joint faces from the centreline.
+    joint faces from the centreline. All of it is in the end's upright frame, heights
+    along its legs; ``lean`` takes that to the bed.
     """
 
     end: End
@@ -78,6 +81,22 @@ class EndPlan:
     leg_top: float
     reveal: float
     boards: tuple[BoardPlan, ...]
+    lean: Lean = UPRIGHT
+
+    @property
+    def towards_mattress(self) -> Vector:
+        """Square to the legs' inside faces, in the bed."""
+        return self.lean.direction((0.0, self.inward, 0.0))
+
+    @property
+    def below_floor(self) -> float:
+        """How far the legs go on along themselves below the outline's own floor (mm)."""
+        return -self.lean.along(0.0)
+
+    @property
+    def top_height(self) -> float:
+        """Plumb height of the legs' highest corner, that on the inside face."""
+        return self.lean.plumb(self.leg_top)
 
 
 @dataclass(frozen=True)
@@ -146,12 +165,24 @@ class Layout:
         return self.pocket.half_width(y)
 
     @property
+    def rake(self) -> float:
+        """How far the head end leans back (radians)."""
+        return self.head.lean.rake
+
+    @property
     def overall(self) -> tuple[float, float, float]:
         """Overall width, length and height of the bed."""
         joint_x = max(self.head.joint_x, self.foot.joint_x)
         width = 2 * (joint_x + self.legs.floor_width)
-        length = self.pocket_length + 2 * self.sheet.leg.thickness
-        return width, length, max(self.head.leg_top, self.foot.leg_top)
+        lean, thickness = self.head.lean, self.sheet.leg.thickness
+        if lean.rake:
+            # Out at the top of the show face; the feet never reach the foot legs.
+            _, back, _ = lean.point((0.0, -thickness, self.head.leg_top))
+            width += 2 * self.head.below_floor * math.tan(self.legs.splay)
+        else:
+            back = -thickness
+        length = self.pocket_length + thickness - back
+        return width, length, max(self.head.top_height, self.foot.leg_top)
 
     @property
     def ends(self) -> tuple[EndPlan, EndPlan]:
@@ -170,13 +201,17 @@ def lay_out(sheet: Sheet) -> Layout:
         length=mattress.length + sheet.mattress.end_clearance,
         half_head=half_foot + sheet.frame.stance / 2,
         half_foot=half_foot,
+        rake=math.radians(sheet.frame.rake),
     )
+    lean = Lean(pocket.rake, platform)
     rail_top, rail_bottom = rail_heights(sheet, platform)
-    tops, lowest = board_heights(sheet, platform)
-    knee = min(lowest, rail_bottom) - sheet.leg.below_boards
+    tops, lowest = board_heights(sheet, platform, lean)
+    knee = min(lowest, lean.along(rail_bottom)) - sheet.leg.below_boards
     legs = leg_family(sheet, tops, knee)
     try:
-        return _laid_out(sheet, (platform, mattress), pocket, (rail_top, rail_bottom), tops, legs)
+        return _laid_out(
+            sheet, (platform, mattress), pocket, (rail_top, rail_bottom), tops, legs, lean
+        )
     except InputError as refused:
         raise legs.reworded(refused) from None
 
@@ -188,20 +223,24 @@ def _laid_out(
     rail: tuple[float, float],
     tops: tuple[float, float],
     legs: LegFamily,
+    lean: Lean,
 ) -> Layout:
     (platform, mattress), (rail_top, rail_bottom) = box, rail
-    _check_rail_bearing(sheet, legs, min(tops), rail_top, pocket.yaw)
+    for top, tilt in ((tops[1], UPRIGHT), (tops[0], lean)):
+        _check_rail_bearing(sheet, legs, top, rail_top, pocket.yaw, tilt)
     reveal = sheet.side_rail.reveal
 
-    def ends(zones: tuple[Zone, ...]) -> tuple[EndPlan, EndPlan]:
+    def ends(zones: tuple[Zone, ...], at_head: tuple[Zone, ...]) -> tuple[EndPlan, EndPlan]:
         half_head, half_foot = pocket.half_head - reveal, pocket.half_foot - reveal
         return (
-            _end(sheet, "head", 0.0, half_head, tops[0], platform, legs, zones),
+            replace(
+                _end(sheet, "head", 0.0, half_head, tops[0], platform, legs, at_head), lean=lean
+            ),
             _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones),
         )
 
     boards = Boards(ends, lambda found: [b.tenons.slots for end in found for b in end.boards])
-    fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs), boards)
+    fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs, lean), boards)
     slats = slat_row(sheet, pocket)
     screws = slat_screws(sheet, pocket, slats)
     centre = _centre_rail(sheet, mattress, pocket.length, platform, slats.gap)
@@ -233,7 +272,9 @@ def _cleats(
     for end in ends:
         boards = [(board_name(end, board), board) for board in end.boards]
         face_y = end.inside_y - end.inward * end.reveal
-        plans.append(cleat_plan(sheet, end.end, boards, face_y, end.inward, centre.bottom))
+        # A leaning cleat's top is bevelled level: it is highest at the board's face.
+        top = end.lean.along(centre.bottom, face_y) if end.lean.rake else centre.bottom
+        plans.append(cleat_plan(sheet, end.end, boards, face_y, end.inward, top))
     return tuple(plans)
 
 
@@ -244,24 +285,28 @@ def board_name(end: EndPlan, board: BoardPlan) -> str:
 
 
 def _check_rail_bearing(
-    sheet: Sheet, legs: LegFamily, lowest_top: float, rail_top: float, yaw: float
+    sheet: Sheet, legs: LegFamily, lowest_top: float, rail_top: float, yaw: float, lean: Lean
 ) -> None:
     rail, eased = sheet.side_rail, legs.easing_size
-    if rail_top > lowest_top - eased + 1e-9:
+    most = lean.plumb(lowest_top - eased)
+    if rail_top > most + 1e-9:
         raise InputError(
             "side_rail.above_platform",
             sheet.show(rail.above_platform),
             "the rail's top stands above the lowest leg's bearing, must be at most "
-            f"{sheet.at_most(rail.above_platform - rail_top + lowest_top - eased)}",
+            f"{sheet.at_most(rail.above_platform - rail_top + most)}",
             "lower the rail, or raise the footboard or leg.above_boards",
         )
-    room = legs.width_at(rail_top) - eased / math.cos(legs.splay) - rail.reveal
+    room = legs.width_at(lean.along(rail_top)) - eased / math.cos(legs.splay) - rail.reveal
     needed = rail.thickness / math.cos(yaw)
+    if lean.rake:  # above the platform the rail's end stands further out
+        needed -= math.tan(yaw) * lean.inside_y(rail_top)
     if needed > room + 1e-9:
+        most = rail.thickness - (needed - room) * math.cos(yaw)
         raise InputError(
             "side_rail.thickness",
             sheet.show(rail.thickness),
-            f"wider than the leg's bearing, must be at most {sheet.at_most(room * math.cos(yaw))}",
+            f"wider than the leg's bearing, must be at most {sheet.at_most(most)}",
             "make the rail thinner, side_rail.reveal less or leg.top_width more",
         )
 
@@ -320,14 +365,17 @@ def _centre_rail(
             f"must be at most {sheet.at_most(greatest)} to leave room for its feet",
             "make it lower or raise height.platform",
         )
-    if rail.end_gap > gap:
+    # A raked head end stands into the pocket below the platform.
+    shift = (platform - top + rail.height) * math.tan(math.radians(sheet.frame.rake))
+    if rail.end_gap + shift > gap:
+        most = "the slat gap" if not shift else "the slat gap less what the raked head end takes"
         raise InputError(
             "centre_rail.end_gap",
             sheet.show(rail.end_gap),
-            f"must be at most the slat gap, {sheet.at_most(gap)}, or the end slats overhang",
-            "make it less",
+            f"must be at most {most}, {sheet.at_most(gap - shift)}, or the end slats overhang",
+            "make it less" if not shift else "make it, frame.rake or centre_rail.height less",
         )
-    start, end = rail.end_gap, pocket_length - rail.end_gap
+    start, end = rail.end_gap + shift, pocket_length - rail.end_gap
     return CentreRailPlan(start, end, top, top - rail.height, _feet(sheet, start, end))
 
 

@@ -100,6 +100,8 @@ def _check_bearing(sheet: Sheet, row: SlatRow, pocket: Pocket) -> None:
     yaw = pocket.yaw
     # Turned by the stance, one corner of a square end is further from the leg.
     greatest = row.gap - runner.width * math.sin(yaw)
+    # Below its platform a raked head end stands into the pocket.
+    greatest -= pocket.lost_below(slat.thickness + runner.height)
     if runner.end_gap > greatest:
         raise InputError(
             "runner.end_gap",

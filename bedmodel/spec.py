@@ -18,7 +18,7 @@ from typing import Literal
 from pydantic import Field, PrivateAttr
 
 from bedmodel import fields
-from bedmodel.fields import EDGE, EDGE_SIZE, EdgeStyle, Length, Section
+from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
 from bedmodel.leg_spec import Leg
@@ -118,6 +118,13 @@ class FrameSection(Section):
 
     stance: Length = fields.length(
         0, 0, 120, "How much wider the pocket is at the head than at the foot."
+    )
+    rake: Angle = fields.angle(
+        0,
+        0,
+        15,
+        "How far the head end leans back, about the line where its legs' inside faces meet the "
+        "platform. Heights of its boards are then measured along its legs.",
     )
 
 

@@ -11,9 +11,10 @@ from dataclasses import replace
 
 from bedmodel.assembly import Bed
 from bedmodel.checks.finding import Code
-from bedmodel.frames import Vector
+from bedmodel.frames import Frame, Vector
 from bedmodel.solids import make_solid
 from tests.beds import (
+    UNSCREWED,
     Broken,
     Case,
     block,
@@ -104,6 +105,25 @@ def short_rail() -> Broken:
         bed.with_piece("side_rail_right", shape=with_length(shape, shape.length - 1)),
         {("side_rail_right", "foot_leg_right"): 0.0},
         f"at least {_rail_section(bed):.0f} mm2 of contact",
+    )
+
+
+@breaks(Code.JOINT_BEARING_SHORT)
+def steep_rail_end() -> Broken:
+    """Cut for a head end that leans a degree more: it touches its leg at the upper edge only."""
+    bed = good("hawthorn", None, "side_rail.joint=butt", "frame.rake=6", *UNSCREWED)
+    piece, lean = bed.piece("side_rail_right"), bed.layout.head.lean
+    (cut,) = piece.kind.shape.trims
+    more, top = math.radians(7.0), bed.layout.rail_top
+    edge = (0.0, lean.inside_y(top), top)
+    off = Frame.from_zx(edge, (0.0, -math.cos(more), -math.sin(more)), (1.0, 0.0, 0.0))
+    wrong = replace(cut, frame=piece.placement.inverse() @ off)
+    shape = replace(piece.kind.shape, trims=(wrong,))
+    intended = _rail_section(bed) / math.cos(lean.rake)
+    return Broken(
+        bed.with_piece(piece.name, shape=shape),
+        {(piece.name, "head_leg_right"): 0.0},
+        f"at least {intended:.0f} mm2 of contact",
     )
 
 

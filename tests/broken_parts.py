@@ -10,14 +10,17 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import cadquery as cq
 
 from bedmodel.assembly import make_bed
 from bedmodel.checks.finding import Code
-from bedmodel.frames import Frame
+from bedmodel.frames import Frame, add, scale
+from bedmodel.shape import Trim
 from bedmodel.solids import make_solid
 from tests.beds import (
+    UNSCREWED,
     Broken,
     Case,
     altered,
@@ -295,6 +298,28 @@ def hanging_foot() -> Broken:
         placement=piece.placement.moved((0, 0, 1)),
     )
     return Broken(broken, {(piece.name,): 1.0}, "within 0.05 mm of the floor")
+
+
+@breaks(Code.FOOT_NOT_LEVEL)
+def slanting_foot() -> Broken:
+    """A raked leg whose level cut leans two degrees more, from the same arris."""
+    bed = good("hawthorn", None, "frame.rake=5", *UNSCREWED)
+    piece = bed.piece("head_leg_right")
+    (cut,) = piece.kind.shape.trims
+    leg, lean = bed.layout.sheet.leg, bed.layout.head.lean
+    arris = piece.placement.inverse().point(
+        lean.point((bed.layout.head.joint_x, 0.0, lean.along(0.0)))
+    )
+    more = math.radians(2.0)
+    along = piece.placement.inverse().direction((0.0, 1.0, 0.0))
+    normal = add(scale(cut.frame.z, math.cos(more)), scale(along, -math.sin(more)))
+    wrong = Trim("level_cut", Frame.from_zx(arris, normal, (0.0, 1.0, 0.0)))
+    broken = bed.with_piece(piece.name, shape=replace(piece.kind.shape, trims=(wrong,)))
+    # Its far corners lie where the eased arris of the outer faces begins.
+    run = (leg.thickness - leg.edge_size) / math.cos(math.radians(5.0 + 2.0))
+    return Broken(
+        broken, {(piece.name,): run * math.sin(more)}, "within 0.05 mm of level all over", 0.2
+    )
 
 
 @breaks(Code.PLATFORM_TOO_HIGH)

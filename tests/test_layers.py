@@ -36,7 +36,8 @@ LAYERS = (
         *("spec", "sheets", "reference"),
     ),
     (
-        *("pocket", "heights", "legs", "slats", "spread", "edge_walls", "glue_zone"),
+        *("lean", "raked_leg", "pocket", "heights", "legs", "slats", "spread"),
+        *("edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
         *("screwing", "cleats", "platform_screws"),
         *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),

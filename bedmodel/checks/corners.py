@@ -15,7 +15,7 @@ from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import Walls
 from bedmodel.fasteners.choice import Corner
-from bedmodel.frames import Vector, dot, subtract
+from bedmodel.frames import Vector, Z, dot, subtract
 from bedmodel.shape import Boss
 
 OWN_FACE = 0.05  # a face this close to where a boss has one is that face
@@ -38,6 +38,16 @@ class Site:
     def into_leg(self) -> Vector:
         """From the joint into the leg, in the bed frame."""
         return self.corner.joint.z
+
+    @property
+    def is_raked(self) -> bool:
+        """Whether the joint leans."""
+        return abs(self.corner.joint.z[2]) > 1e-12
+
+    @property
+    def up(self) -> Vector:
+        """Up along the leg, in the bed."""
+        return self.corner.joint.x if self.is_raked else Z
 
     @property
     def into_rail(self) -> Vector:

@@ -17,7 +17,7 @@ from bedmodel.checks.solid_faces import FaceData
 from bedmodel.frames import Vector, dot, scale, subtract
 from bedmodel.joints import board_name
 from bedmodel.shape import Cut, Mortise, Shape
-from bedmodel.skeleton import EndPlan
+from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.solids import area_of, flat, location
 
 FLUSH = 0.05  # mm; a step this small cannot be felt
@@ -52,7 +52,7 @@ def _result(code: Code, values: Mapping[tuple[str, str], tuple[float, float]]) -
 def _boards_flush(probe: Probe) -> Result:
     values = {}
     for end in probe.bed.layout.ends:
-        inward = (0.0, end.inward, 0.0)
+        inward = end.towards_mattress
         for board in end.boards:
             piece = probe.bed.piece(board_name(end, board))
             for side, _ in SIDES:
@@ -88,10 +88,17 @@ def _rail_step(probe: Probe, rail: Piece, leg: Piece, end: EndPlan, sign: float)
     """How far the rail's inside face stands out from the joint face, at the leg."""
     towards = (-sign, 0.0, 0.0)
     rail_plane, joint = probe.plane(rail, towards), probe.plane(leg, towards)
-    inside = probe.plane(leg, (0.0, end.inward, 0.0))
+    inside = probe.plane(leg, end.towards_mattress)
     if rail_plane is None or joint is None or inside is None:
         return math.inf
-    return sign * (across(rail_plane, inside[0][1]) - joint[0][0])
+    at = y_of(inside, probe.bed.layout.platform) if end.lean.rake else inside[0][1]
+    return sign * (across(rail_plane, at) - joint[0][0])
+
+
+def y_of(plane: tuple[Vector, Vector], height: float) -> float:
+    """Y of a plane that leans lengthwise, at a plumb height."""
+    point, normal = plane
+    return point[1] - normal[2] * (height - point[2]) / normal[1]
 
 
 def across(plane: tuple[Vector, Vector], y: float) -> float:
@@ -136,8 +143,24 @@ def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
             rail = f"side_rail_{side}"
             towards, level = (0.0, -end.inward, 0.0), -end.inward * end.inside_y
             area = section_area(probe.bed.piece(rail).kind.shape) / math.cos(layout.yaw)
+            if end.lean.rake:
+                towards = scale(end.towards_mattress, -1.0)
+                level = dot(towards, (0.0, end.inside_y, layout.platform))
+                area = (area - _overhang(layout)) / math.cos(end.lean.rake)
             area -= _let_in(probe.bed.piece(rail), probe.bed.piece(leg), towards, level)
             yield (rail, leg), towards, area
+
+
+def _overhang(layout: Layout) -> float:
+    """Area, seen along the bed, by which a yawed rail passes its raked leg's joint face.
+
+    Below the platform its end stands nearer to the foot, where the bed is narrower.
+    """
+    slope = math.tan(layout.yaw) * math.tan(layout.rake)
+    if slope <= 0:
+        return 0.0
+    begins = layout.sheet.side_rail.reveal / slope
+    return slope * max(0.0, layout.platform - layout.rail_bottom - begins) ** 2 / 2
 
 
 def section_area(shape: Shape) -> float:

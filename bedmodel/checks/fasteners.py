@@ -15,7 +15,7 @@ from bedmodel.checks.screws import check_screws
 from bedmodel.checks.shows import check_shows
 from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import find_walls
-from bedmodel.frames import Vector, Z, dot, scale, subtract
+from bedmodel.frames import Vector, Z, add, dot, scale, subtract
 
 FLUSH = 0.05  # mm; a step this small cannot be felt
 LEVEL = 0.05  # mm
@@ -98,7 +98,7 @@ def _rail_tops(probe: Probe) -> Heights:
     """The least and greatest height of each rail's top, at each of its ends."""
     heights: Heights = {}
     for end in probe.bed.layout.ends:
-        outwards = (0.0, -end.inward, 0.0)
+        outwards = scale(end.towards_mattress, -1.0)
         for side in ("left", "right"):
             rail = probe.bed.piece(f"side_rail_{side}")
             top = probe.main_face(rail, Z)
@@ -120,16 +120,31 @@ def _fastener_heights(probe: Probe) -> Heights:
     for site in sites(probe):
         plate, bolt = site.loose.get("slot_plate"), site.loose.get("bolt")
         if plate is not None:
-            edge = _lowest_edge(probe, plate)
+            edge = _lowest_edge(probe, plate, site)
             heights[(plate.name,)] = (edge, edge)
         elif bolt is not None:
             middle = sum(probe.extent(bolt, Z)) / 2
+            if site.is_raked:
+                middle = _crossing(probe, bolt, site)
             heights[(bolt.name,)] = (middle, middle)
     return heights
 
 
-def _lowest_edge(probe: Probe, plate: Piece) -> float:
+def _lowest_edge(probe: Probe, plate: Piece, site: Site) -> float:
     """Height of a slot plate's lowest slot edge, on which the rail hangs."""
-    up = plate.placement.inverse().direction(Z)
+    up = plate.placement.inverse().direction(site.up)
     edges = [face for own in find_walls(probe, plate.kind) for face in own.facing(up)]
-    return min((span(plate, [edge], Z)[0] for edge in edges), default=-math.inf)
+    if not site.is_raked:
+        return min((span(plate, [edge], Z)[0] for edge in edges), default=-math.inf)
+    # As far from the middle of the joint along the leg as it would be plumb.
+    middle = site.corner.joint.origin
+    along = min((span(plate, [edge], site.up)[0] for edge in edges), default=-math.inf)
+    return middle[2] + along - dot(middle, site.up)
+
+
+def _crossing(probe: Probe, bolt: Piece, site: Site) -> float:
+    """Height at which a leaning bolt's axis crosses the joint."""
+    low, high = probe.box(bolt.kind.name)
+    middle = bolt.placement.point(scale(add(low, high), 0.5))
+    off = dot(subtract(middle, site.corner.joint.origin), site.into_leg)
+    return middle[2] - off * site.into_leg[2]

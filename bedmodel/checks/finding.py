@@ -42,6 +42,7 @@ class Code(IntEnum):
     SUPPORTS_NOT_LEVEL = 604
     FOOT_OFF_FLOOR = 701
     PLATFORM_TOO_HIGH = 702
+    FOOT_NOT_LEVEL = 703
     HOOK_ENGAGEMENT_SHORT = 801
     HOOK_TRAVEL_SHORT = 802
     HOOK_BINDS = 803
@@ -124,6 +125,10 @@ MEANING: dict[Code, tuple[str, str]] = {
         "change the height of the part named",
     ),
     Code.FOOT_OFF_FLOOR: ("all feet stand on the floor", "change the length of the part named"),
+    Code.FOOT_NOT_LEVEL: (
+        "each foot lies level on the floor with its whole face",
+        "report this as a fault",
+    ),
     Code.PLATFORM_TOO_HIGH: (
         "the platform is under 600 mm, or it is a high bed",
         "lower height.platform",

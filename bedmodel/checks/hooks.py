@@ -29,7 +29,7 @@ from bedmodel.checks.nearest import least_distance
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData, face_data
 from bedmodel.checks.walls import Walls, find_walls
-from bedmodel.frames import Vector, Z, dot
+from bedmodel.frames import Vector, dot, scale
 from bedmodel.hardware import Hooked
 from bedmodel.shape import Boss
 from bedmodel.solids import location
@@ -38,7 +38,6 @@ ROOT_TOUCH = 0.05  # mm; the wedge draws the joint tight from its root on
 MARGIN = 0.01  # mm; sizes are told to 0.1 mm
 # Of the room at a hook's sides, this much must be left with the rail as it stands.
 PLAY_SHARE = 0.5
-DOWN = (0.0, 0.0, -1.0)
 HOOK_FACES = {"top", "end", "tip", "wedge", "seat", "near", "far"}
 
 
@@ -166,13 +165,14 @@ def _hung(
 ) -> Hung | None:
     """Measure one hook; None when hook, slot or pocket is not there as drawn."""
     plate, leg, place = site.loose["slot_plate"], site.leg, _neck(carrier, boss)
+    up = site.up
     slot = cut_at(walls[plate.kind.name], plate, place, "hole")
     pocket = cut_at(walls[leg.kind.name], leg, place, "pocket")
     hook = boss_faces(probe, carrier.kind.name, boss)
     far = probe.main_face(plate, site.into_leg)
     if slot is None or pocket is None or far is None or not set(hook) >= HOOK_FACES:
         return None
-    lower, upper = _facing(plate, slot, Z), _facing(plate, slot, DOWN)
+    lower, upper = _facing(plate, slot, up), _facing(plate, slot, scale(up, -1.0))
     bottom = _facing(leg, pocket, site.into_rail)
     if not lower or not upper or not bottom:
         return None
@@ -181,11 +181,11 @@ def _hung(
         return span(carrier, [hook[name]], along)
 
     above = min(
-        span(plate, upper, Z)[0] - reach("top", Z)[1],
-        _room_above(probe, carrier, hook["top"], leg, site.into_leg),
+        span(plate, upper, up)[0] - reach("top", up)[1],
+        _room_above(probe, carrier, hook["top"], leg, site),
     )
     return Hung(
-        held=span(plate, lower, Z)[0] - reach("tip", Z)[1],
+        held=span(plate, lower, up)[0] - reach("tip", up)[1],
         behind=reach("wedge", site.into_leg)[0] - span(plate, [far], site.into_leg)[1],
         lift=above,
         beyond=span(leg, bottom, site.into_leg)[0] - reach("end", site.into_leg)[1],
@@ -206,16 +206,17 @@ def _but(own: Walls, faces: list[FaceData]) -> tuple[FaceData, ...]:
     return tuple(face for face in own.faces if id(face) not in left_out)
 
 
-def _room_above(probe: Probe, carrier: Piece, top: FaceData, leg: Piece, into_leg: Vector) -> float:
+def _room_above(probe: Probe, carrier: Piece, top: FaceData, leg: Piece, site: Site) -> float:
     """From the corners of a hook's top, at its end, straight up to the leg's wood.
 
     A pocket's round end is lowest over the hook's sides, and the same at each depth.
     """
+    into_leg = site.into_leg
     low, high = span(carrier, [top], into_leg)
     corners = [carrier.placement.point(p) for p in top.points]
     at_end = [p for p in corners if dot(p, into_leg) > (low + high) / 2]
     back = leg.placement.inverse()
-    up = back.direction(Z)
+    up = back.direction(site.up)
     rooms = (probe.ray(leg.kind.name, back.point(p), up) for p in at_end)
     return min((room for room in rooms if room is not None), default=math.inf)
 

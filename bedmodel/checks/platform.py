@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bedmodel.bed import Piece
-from bedmodel.checks.faces import SIDES, across
+from bedmodel.checks.faces import SIDES, across, y_of
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.frames import Y, Z
@@ -15,6 +15,7 @@ from bedmodel.heights import PLATFORM_LIMIT
 EQUAL = 0.1  # mm; gaps are set with a spacer
 LEVEL = 0.05  # mm
 BAND = 0.01
+DOWN = (0.0, 0.0, -1.0)
 
 
 def check_platform(probe: Probe) -> Iterator[Result]:
@@ -25,6 +26,7 @@ def check_platform(probe: Probe) -> Iterator[Result]:
     yield _slat_bearing(probe)
     yield _level(probe)
     yield _floor(probe)
+    yield _feet_level(probe)
     yield _height(probe)
 
 
@@ -39,7 +41,11 @@ def _gaps(probe: Probe) -> dict[tuple[str, str], float]:
     """Gap before each slat and after the last, from the head legs to the foot legs."""
     head = probe.bed.piece("head_leg_right")
     foot = probe.bed.piece("foot_leg_right")
-    edges = [("head_leg_right", probe.extent(head, Y)[1])]
+    start = probe.extent(head, Y)[1]
+    if probe.bed.layout.rake:  # the first gap is measured where the leg meets the platform
+        plane = probe.plane(head, probe.bed.layout.head.towards_mattress)
+        start = -math.inf if plane is None else y_of(plane, probe.bed.layout.platform)
+    edges = [("head_leg_right", start)]
     gaps = {}
     for slat in _slats(probe):
         start, end = probe.extent(slat, Y)
@@ -139,6 +145,24 @@ def _floor(probe: Probe) -> Result:
     )
     worst = max(heights.values(), key=abs)
     return Result(Code.FOOT_OFF_FLOOR, len(heights), worst, "mm", limit, findings)
+
+
+def _feet_level(probe: Probe) -> Result:
+    """How far the highest corner of each foot's own face stands over its lowest point."""
+    standing = probe.named(lambda n: "_leg_" in n or n.startswith("support_foot"))
+    heights = {}
+    for piece in standing:
+        reach = probe.offsets(piece, DOWN)
+        low = probe.lowest(piece)
+        heights[piece.name] = -reach[0] - low if reach is not None else math.inf
+    limit = f"within {LEVEL:g} mm of level all over"
+    findings = tuple(
+        Finding(Code.FOOT_NOT_LEVEL, (name,), height, limit)
+        for name, height in heights.items()
+        if height > LEVEL
+    )
+    worst = max(heights.values())
+    return Result(Code.FOOT_NOT_LEVEL, len(heights), worst, "mm", limit, findings)
 
 
 def _height(probe: Probe) -> Result:

@@ -9,7 +9,7 @@ import cadquery as cq
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 
 from bedmodel.bed import Piece
-from bedmodel.checks.faces import SIDES, across
+from bedmodel.checks.faces import SIDES, across, y_of
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.overlap import TOUCH_VOLUME
 from bedmodel.checks.probe import Probe
@@ -71,6 +71,11 @@ def _innermost(probe: Probe, end: EndPlan) -> float:
     inward = (0.0, end.inward, 0.0)
     names = [f"{end.end}_leg_{side}" for side, _ in SIDES]
     names += [board_name(end, board) for board in end.boards]
+    if end.lean.rake:
+        # It leans away from the mattress, which it meets at the platform.
+        planes = [probe.plane(probe.bed.piece(name), end.towards_mattress) for name in names]
+        platform = probe.bed.layout.platform
+        return max(math.inf if plane is None else y_of(plane, platform) for plane in planes)
     reach = max(probe.extent(probe.bed.piece(name), inward)[1] for name in names)
     return end.inward * reach
 

@@ -84,6 +84,9 @@ def _sizes(probe: Probe) -> Result:
     for name, kind in probe.bed.kinds.items():
         low, high = probe.box(name)
         short[name] = max(c - (b - a) for a, b, c in zip(low, high, kind.shape.blank, strict=True))
+        if kind.shape.trims and kind.shape.easing.active:
+            # The corner that a slanting cut leaves longest may lie where the arris is eased.
+            short[name] -= kind.shape.easing.size
     return _result(Code.SIZE_DIFFERS, short, "short of the size")
 
 

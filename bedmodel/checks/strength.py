@@ -15,6 +15,7 @@ from bedmodel.strength.answer import Strength, strength, surety
 from bedmodel.strength.bed_frame import FrameCase
 from bedmodel.strength.judged import Case, Use
 from bedmodel.strength.platform import centre_plan
+from bedmodel.strength.tipping import tipping
 
 if TYPE_CHECKING:
     from bedmodel.checks.probe import Probe
@@ -108,8 +109,21 @@ def _wobble(found: Strength) -> Result:
             findings.append(Finding(code, (case.name,), moved, limit, "with firm fasteners"))
         elif case.by_class["usual"].moved > most:
             cautions.append(_loose(case, most))
+    cautions += _tipping(found)
     worst = max(case.by_class["firm"].moved for case in cases)
     return Result(code, len(cases), worst, "mm", limit, tuple(findings), tuple(cautions))
+
+
+def _tipping(found: Strength) -> Iterator[Caution]:
+    """The empty bed tips over its head feet under the push: told, since the frame judges it."""
+    at, push = tipping(found.layout, found.basis), found.basis.loads.headboard_push_n
+    if at.push_n < push:
+        told = (
+            f"pushed back at its top by {at.push_n:.0f} N the headboard tips the empty bed over "
+            f"its head feet, {push:.0f} N are reckoned with: less frame.rake, a lower headboard, "
+            "or stand it against a wall"
+        )
+        yield Caution(Code.HEADBOARD_WOBBLES, ("headboard",), at.push_n, told)
 
 
 def _loose(case: FrameCase, most: float) -> Caution:

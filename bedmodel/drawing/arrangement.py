@@ -11,7 +11,7 @@ from bedmodel.bed import Piece as BedPiece
 from bedmodel.drawing.compose import Item, Piece, arranged
 from bedmodel.drawing.curves import bounds_of
 from bedmodel.drawing.dims import Station, linear, running
-from bedmodel.drawing.directions import Side
+from bedmodel.drawing.directions import Look, Side
 from bedmodel.drawing.figure import Figure, Measure, Stroke, stroke
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import captioned
@@ -29,7 +29,7 @@ from bedmodel.drawing.whole import (
     seen,
 )
 from bedmodel.exports.paper.sheet import Box, Paper, Text
-from bedmodel.frames import Vector, scale
+from bedmodel.frames import Vector, dot, scale
 from bedmodel.shop.marks import Mark
 from bedmodel.skeleton import EndPlan
 from bedmodel.units import format_angle, format_number
@@ -211,6 +211,8 @@ def _sizes(drafter: Drafter) -> Table:
         rows.append(("wider at the head by", both(layout.stance)))
     if layout.legs.foot is not None:
         rows.append(("splay of the legs", format_angle(abs(_splay_deg(drafter)))))
+    if layout.rake:
+        rows.append(("head end leans back", format_angle(sheet.frame.rake)))
     rows.append(("mass without mattress", f"{drafter.whole.bed.total_mass_kg:.0f} kg"))
     return Table("Main sizes", ("", ""), tuple(rows))
 
@@ -227,6 +229,8 @@ def end_page(drafter: Drafter, end: EndPlan, title: Title) -> Page:
     whole = drafter.whole
     pieces = [p for p in whole.bed.pieces if p.group == f"{end.end}_end" and not p.kind.is_metal]
     look = FROM_FOOT if end.end == "head" else FROM_HEAD
+    if end.lean.rake:  # square to the leaning face
+        look = Look(look.right, _up(end))
     wood = [p for p in pieces if "_tenon_" not in p.name]
     front = replace(
         seen([whole.jointed(p) for p in wood], look),
@@ -270,34 +274,42 @@ def drawn_off(piece: BedPiece) -> Vector:
     return (share * x, 0.0, 0.0)
 
 
+def _up(end: EndPlan) -> Vector:
+    """Up along the legs of an end."""
+    return end.lean.direction(_Z)
+
+
 def _end_front(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figure:
     figure, n = drawn("Seen from the mattress", view, size), size
-    body, whole = figure.body, drafter.whole
-    stations = [Station(0.0, body.x0, 0.0, "0 floor", "datum")]
+    body, whole, up = figure.body, drafter.whole, _up(end)
+    # The long corner of a raked leg's foot, else the floor.
+    base = dot(end.lean.point((0.0, 0.0, -end.below_floor)), up) if end.lean.rake else 0.0
+    datum = "0 foot" if end.lean.rake else "0 floor"
+    stations = [Station(base / n, body.x0, 0.0, datum, "datum")]
     for board in end.boards:
         name = f"{end.end}board_board" + (f"_{board.number}" if len(end.boards) > 1 else "")
-        low, high = whole.span(whole.named(name), _Z)
+        low, high = whole.span(whole.named(name), up)
         label = f" board {board.number}" if len(end.boards) > 1 else " board"
         half = whole.span([whole.bed.piece(name)], _X)[1] / n
-        stations.append(Station(low / n, -half, low, f"{drafter.text(low)}{label}", "lower edge"))
-        stations.append(
-            Station(high / n, -half, high, f"{drafter.text(high)}{label}", "upper edge")
-        )
-    top = whole.span(whole.named(f"{end.end}_leg"), _Z)[1]
+        for level, of in ((low, "lower edge"), (high, "upper edge")):
+            value = level - base
+            stations.append(Station(level / n, -half, value, f"{drafter.text(value)}{label}", of))
+    top = whole.span(whole.named(f"{end.end}_leg"), up)[1]
     reach = max(
         abs(p[0])
         for piece in whole.named(f"{end.end}_leg")
         for p in map(piece.placement.point, whole.subjects[piece.kind.name].corners)
-        if p[2] > top - 1.0
+        if dot(p, up) > top - 1.0
     )
-    stations.append(Station(top / n, -reach / n, top, f"{drafter.text(top)} legs", "leg top"))
-    measures = running(stations, (body.x0, 0.0), body.x0, "y", -1.0)
+    value = top - base
+    stations.append(Station(top / n, -reach / n, value, f"{drafter.text(value)} legs", "leg top"))
+    measures = running(stations, (body.x0, base / n), body.x0, "y", -1.0)
     low, high = whole.span(whole.named(f"{end.end}_leg"), _X)
     rows = [(2 * end.joint_x, "between the joint faces"), (high - low, "over the feet")]
     for lane, (value, of) in enumerate(rows):
         half = value / 2 / n
         level = body.y0 - _LANE - lane * _STEP
-        y = body.y0 if lane else end.boards[0].bottom / n
+        y = body.y0 if lane else (end.boards[0].bottom + end.below_floor + base) / n
         text = drafter.text(value)
         measures.append(linear((-half, y), (half, y), level, "x", value, text, of))
     return figure.adding(measures=measures)
@@ -306,7 +318,7 @@ def _end_front(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figur
 def _end_plan(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figure:
     figure = drawn("Seen from above", view, size)
     whole, body = drafter.whole, figure.body
-    legs = whole.span(whole.named(f"{end.end}_leg"), _Y)
+    legs = whole.span(whole.named(f"{end.end}_leg"), end.lean.direction(_Y))
     measures = []
     thick = legs[1] - legs[0]
     measures.append(
@@ -342,7 +354,13 @@ def _end_notes(drafter: Drafter, end: EndPlan) -> Notes:
         lines.append(f"the boards stand {sheet.show(end.reveal)} back from the legs' inside faces")
     else:
         lines.append("the boards are flush with the legs' inside faces")
-    lines.append("heights are from the floor, plumb")
+    if end.lean.rake:
+        lines.append(
+            "the view is square to the leaning face; heights run along the legs, from the long "
+            "corner of their feet, on the inside face"
+        )
+    else:
+        lines.append("heights are from the floor, plumb")
     return Notes("Notes", tuple(lines), 82.0)
 
 

@@ -79,7 +79,7 @@ def _tenons(drafter: Drafter, joints: list[TenonJoint]) -> Table:
                 text(plan.embedment_leg),
                 leg,
                 text(plan.embedment_leg + plan.end_gap),
-                text(joint.frame.origin[2] + joint.shift),
+                text(_height(drafter, joint)),
                 glue,
             )
         )
@@ -96,6 +96,14 @@ def _tenons(drafter: Drafter, joints: list[TenonJoint]) -> Table:
         "glue",
     )
     return Table("Boards to legs, each at both ends", headings, tuple(rows), "    rr rr", 34.0, 6.5)
+
+
+def _height(drafter: Drafter, joint: TenonJoint) -> float:
+    """Above the floor; at a raked end along the leg, from the long corner of its foot."""
+    layout = drafter.whole.bed.layout
+    end = layout.head if joint.group == "head_end" else layout.foot
+    height = end.lean.own(joint.frame.origin)[2] + joint.shift
+    return height + end.below_floor if end.lean.rake else height
 
 
 def _screws(drafter: Drafter) -> Table:

@@ -15,6 +15,7 @@ from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import Overall, captioned, is_slanting, view_figure
+from bedmodel.drawing.sawn import sawn_notes, with_sawn_angles
 from bedmodel.drawing.section_figures import (
     Cutting,
     cuttings,
@@ -193,6 +194,7 @@ def _outline_notes(subject: Subject) -> Notes:
     lines = ["the numbers go round the outline; a full-size template comes with the plans"]
     lines.append("saw outside the line and rout to the template, or work down to it by hand")
     lines.append("grain runs along the length; the box in chain lines is the blank")
+    lines += [f"then, on the sheet of the joints: {words}" for words in sawn_notes(subject)]
     return Notes("Notes", (*lines, *_of_twin(subject)), 76.0)
 
 
@@ -246,6 +248,7 @@ class Parts:
                 along, across = "", "thickness" if side == thick_on else ""
             planes = self.cuts if side == "front" else ()
             figure = view_figure(self.subject, side, main, Overall(along, across), planes)
+            figure = with_sawn_angles(figure, self.subject, side, main)
             yield captioned(figure, main)
 
     def _end(self, side: Side, detail: float, main: float) -> Item:
@@ -371,6 +374,7 @@ def _notes(parts: Parts) -> Notes:
     if parts.alike:
         lines.append("both ends alike, mirrored")
     lines += _off_square(subject)
+    lines += sawn_notes(subject)
     if subject.features:
         start = "where the joint face begins" if subject.joint is not None else "the left end"
         lines.append(
@@ -398,7 +402,10 @@ def _off_square(subject: Subject) -> Iterator[str]:
     if subject.shape.face != "xz":
         return
     ends: dict[str, list[str]] = {}
+    sawn = {trim.name for trim in subject.shape.trims}
     for edge in subject.shape.outline.edges():
+        if edge.name.replace("_end", "_cut") in sawn:
+            continue
         rise, run = edge.end[1] - edge.start[1], edge.end[0] - edge.start[0]
         off = abs(math.degrees(math.atan2(run, rise)))
         off = min(off, 180 - off)

@@ -19,8 +19,8 @@ from bedmodel.fasteners.bolt import fit_bolt
 from bedmodel.fasteners.bracket import fit_bracket
 from bedmodel.fasteners.fitting import Fitting, Wood, of_fastener
 from bedmodel.fasteners.hooked import fit_hook_plate
-from bedmodel.fasteners.rules import Asked, Place, check, room
-from bedmodel.frames import Frame, Vector
+from bedmodel.fasteners.rules import Asked, Place, check, rail_wall, room
+from bedmodel.frames import Frame, Vector, add, scale
 from bedmodel.hardware import (
     KINDS,
     TABLE,
@@ -31,6 +31,7 @@ from bedmodel.hardware import (
     RailJoint,
     own_fasteners,
 )
+from bedmodel.lean import UPRIGHT, Lean
 from bedmodel.legs import LegFamily
 from bedmodel.pocket import Pocket
 from bedmodel.shape import Cut
@@ -59,6 +60,7 @@ class Corner:
     joint: Frame
     face: Frame
     fitting: Fitting
+    rise: Vector = (0.0, 0.0, 1.0)  # how it moves for each mm it is set higher
 
 
 @dataclass(frozen=True)
@@ -83,13 +85,17 @@ class RailPlan:
     pocket: Pocket
     rail_bottom: float
     legs: LegFamily
+    lean: Lean = UPRIGHT
 
 
 @dataclass(frozen=True)
 class Boards(Generic[Ends]):
-    """How the boards' ends are planned round what a fastener takes, and their slots."""
+    """How the boards' ends are planned round what a fastener takes, and their slots.
 
-    plan: Callable[[tuple[Zone, ...]], Ends]
+    What it takes of the foot legs comes first, of the head legs second.
+    """
+
+    plan: Callable[[tuple[Zone, ...], tuple[Zone, ...]], Ends]
     slots: Callable[[Ends], list[Slots]]
 
 
@@ -98,7 +104,7 @@ def choose(sheet: Sheet, rails: RailPlan, boards: Boards[Ends]) -> tuple[Fastene
 
     Raises InputError when no row fits, naming one of another kind that would.
     """
-    plain = boards.plan(())  # what is wrong with the boards alone is told first
+    plain = boards.plan((), ())  # what is wrong with the boards alone is told first
     kind = sheet.side_rail.joint
     if kind == "butt":
         return None, plain
@@ -132,15 +138,16 @@ def _trials(
     try:
         for _, _, wood in _frames(asked.sheet, rails):
             check(asked, wood, place)
-        heights = _heights(asked, place)
+        plan = _plan(asked, kind, rails)
+        heights = _heights(asked, place, _spread(plan, rails))
     except InputError as failure:
         failures.append(failure)
         return
-    plan, so_far = _plan(asked, kind, rails), len(failures)
+    so_far = len(failures)
     for height in heights:
         moved = at_height(plan, height)
         try:
-            ends = boards.plan(zones(moved, place.middle))
+            ends = boards.plan(zones(moved, place.middle), _at_head(moved, place.middle, rails))
         except InputError as failure:
             if len(failures) == so_far:
                 failures.append(failure)
@@ -227,12 +234,29 @@ def _place(sheet: Sheet, rails: RailPlan) -> Place:
         leg_thickness=sheet.leg.thickness,
         middle=rail.reveal + rail.thickness / 2 / math.cos(rails.pocket.yaw),
         legs=rails.legs,
+        rake=rails.lean.rake,
     )
 
 
-def _heights(asked: Asked, place: Place) -> list[float]:
-    """Heights to try for the middle: the wanted one alone, or from the rail's middle outwards."""
+def _heights(asked: Asked, place: Place, spread: tuple[float, float] | None) -> list[float]:
+    """Heights to try for the middle: the wanted one alone, or from the rail's middle outwards.
+
+    ``spread`` is how far down and up its cuts reach at a raked head end.
+    """
     low, high = room(asked, place)
+    if spread is not None:
+        wall = rail_wall(asked.sheet)
+        low = max(low, place.rail_bottom + wall - spread[0])
+        high = min(high, place.rail_bottom + place.rail_width - wall - spread[1])
+        if low > high + 1e-9:
+            show = asked.sheet
+            raise InputError(
+                "side_rail.width",
+                show.show(place.rail_width),
+                f"must be at least {show.at_least(place.rail_width + low - high)} for "
+                f"{asked.row.name}, whose holes rise with the rake at the head end",
+                "make the rail wider or frame.rake less",
+            )
     given = asked.sheet.fastener.height
     if given is not None:
         height = place.rail_bottom + given
@@ -246,8 +270,23 @@ def _heights(asked: Asked, place: Place) -> list[float]:
                 "move it, or make the rail wider",
             )
         return [height]
+    high = max(low, high)
     middle, steps = (low + high) / 2, int((high - low) / 2 / STEP)
     return [middle] + [middle + s * STEP * i for i in range(1, steps + 1) for s in (1, -1)]
+
+
+def _spread(plan: FastenerPlan, rails: RailPlan) -> tuple[float, float] | None:
+    """How far below and above its middle a fastener's cuts reach in a rail whose end is raked."""
+    if not rails.lean.rake:
+        return None
+    corner, levels = plan.corners[0], list[float]()
+    for cut in corner.fitting.rail_cuts:
+        f = corner.joint @ cut.frame
+        half = abs(f.x[2]) * cut.length / 2 + abs(f.y[2]) * cut.width / 2
+        for depth in (0.0, cut.depth):
+            level = f.origin[2] + f.z[2] * depth
+            levels += [level - half, level + half]
+    return min(levels), max(levels)
 
 
 def _frames(sheet: Sheet, rails: RailPlan) -> Iterator[tuple[Literal["head", "foot"], Frame, Wood]]:
@@ -255,6 +294,7 @@ def _frames(sheet: Sheet, rails: RailPlan) -> Iterator[tuple[Literal["head", "fo
     pocket, rail = rails.pocket, sheet.side_rail
     sine, cosine = math.sin(pocket.yaw), math.cos(pocket.yaw)
     half = rail.thickness / 2 / cosine
+    lean = rails.lean
     along, outward = (-sine, cosine, 0.0), (cosine, sine, 0.0)
     places: list[tuple[Literal["head", "foot"], float, float, float]] = [
         ("head", pocket.half_head, 0.0, 1.0),
@@ -264,6 +304,8 @@ def _frames(sheet: Sheet, rails: RailPlan) -> Iterator[tuple[Literal["head", "fo
         joint = Frame.from_zx((x + half, y, 0.0), (0.0, -sign, 0.0), (0.0, 0.0, 1.0))
         inwards: Vector = (sign * along[0], sign * along[1], 0.0)
         face = Frame.from_zx((x, y, 0.0), outward, inwards)
+        if end == "head" and lean.rake:
+            joint, face = _leaning(lean, joint, face)
         wood = Wood(
             sheet=sheet,
             face=joint.inverse() @ face,
@@ -286,7 +328,8 @@ def _plan(asked: Asked, kind: RailJoint, rails: RailPlan) -> FastenerPlan:
             leg_cuts=of_fastener(list(fitting.leg_cuts), "rail_fastener"),
             rail_cuts=of_fastener(list(fitting.rail_cuts), f"{end}_fastener"),
         )
-        corners.append(Corner(end, joint, joint @ wood.face, named))
+        rise = _rise(rails) if end == "head" and rails.lean.rake else (0.0, 0.0, 1.0)
+        corners.append(Corner(end, joint, joint @ wood.face, named, rise))
     return FastenerPlan(kind, row, 0.0, (corners[0], corners[1]))
 
 
@@ -300,12 +343,42 @@ def _fit(row: HookPlate | Bracket | Bolt, wood: Wood, parameter: str) -> Fitting
 
 def at_height(plan: FastenerPlan, height: float) -> FastenerPlan:
     """The fastener with its middle at a height above the floor."""
-    by = (0.0, 0.0, height - plan.height)
-    head, foot = (
-        replace(corner, joint=corner.joint.moved(by), face=corner.face.moved(by))
-        for corner in plan.corners
-    )
+    head, foot = (_moved(corner, height - plan.height) for corner in plan.corners)
     return replace(plan, height=height, corners=(head, foot))
+
+
+def _moved(corner: Corner, up: float) -> Corner:
+    by = scale(corner.rise, up)
+    return replace(corner, joint=corner.joint.moved(by), face=corner.face.moved(by))
+
+
+def _leaning(lean: Lean, joint: Frame, face: Frame) -> tuple[Frame, Frame]:
+    """Joint and face frame of the head end, at floor height, where it leans.
+
+    The rail's inside face stays plumb; x of its frame runs square to the leaning corner,
+    as a bolt or a bracket's flange does.
+    """
+    out = lean.inside_y(0.0)
+    turn = lean.direction
+    slope = -face.z[1] / face.z[0]
+    by = (slope * out, out, 0.0)
+    leaning = Frame.from_zx(add(joint.origin, by), turn((0.0, -1.0, 0.0)), turn((0.0, 0.0, 1.0)))
+    return leaning, Frame.from_zx(add(face.origin, by), face.z, turn((0.0, 1.0, 0.0)))
+
+
+def _rise(rails: RailPlan) -> Vector:
+    """Up along the corner of the rail's inside face and its raked head end, for a plumb mm."""
+    back = -math.tan(rails.lean.rake)
+    return (-math.tan(rails.pocket.yaw) * back, back, 1.0)
+
+
+def _at_head(plan: FastenerPlan, middle: float, rails: RailPlan) -> tuple[Zone, ...]:
+    """What the fastener takes of the head legs, in heights along them."""
+    if not rails.lean.rake:
+        return zones(plan, middle)
+    out = rails.lean.inside_y(plan.height)
+    along = replace(plan, height=rails.lean.along(plan.height))
+    return zones(along, middle - math.tan(rails.pocket.yaw) * out)
 
 
 def zones(plan: FastenerPlan, middle: float) -> tuple[Zone, ...]:

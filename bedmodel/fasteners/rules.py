@@ -34,6 +34,7 @@ class Place:
     leg_thickness: float
     middle: float
     legs: LegFamily
+    rake: float = 0.0  # of the head end (radians)
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,7 @@ def check(asked: Asked, wood: Wood, place: Place) -> None:
     row = asked.row
     if isinstance(row, Hooked):
         _check_hooks(asked, row, wood)
+        _check_drop(asked, row, place)
         _check_slot_plate(asked, row, wood, place)
     if isinstance(row, HookPlate):
         _check_hook_plate(asked, row, wood, place)
@@ -89,7 +91,7 @@ def check(asked: Asked, wood: Wood, place: Place) -> None:
 
 def room(asked: Asked, place: Place) -> tuple[float, float]:
     """The heights above the floor between which the fastener's middle may stand."""
-    row, wall = asked.row, _rail_wall(asked.sheet)
+    row, wall = asked.row, rail_wall(asked.sheet)
     if isinstance(row, Hooked):
         half, field = row.length / 2, "length"
     else:
@@ -107,7 +109,7 @@ def room(asked: Asked, place: Place) -> tuple[float, float]:
     return middle - max(spare, 0.0), middle + max(spare, 0.0)
 
 
-def _rail_wall(sheet: Sheet) -> float:
+def rail_wall(sheet: Sheet) -> float:
     """Wood wanted between a fastener and the rail's upper and lower edge."""
     rail = sheet.side_rail
     eased = rail.edge_size if rail.edge != "square" else 0.0
@@ -149,6 +151,23 @@ def _check_hooks(asked: Asked, row: Hooked, wood: Wood) -> None:
                 "set the screws or hooks of the row apart, or make fastener.wall_least less",
             )
     asked.at_least("length", 2 * outermost, "to cover its pockets", remedy)
+
+
+def _check_drop(asked: Asked, row: Hooked, place: Place) -> None:
+    """A rail must drop straight down at both ends, though the head end's plates lean.
+
+    Going down by h its hooks go h tan(rake) deeper into the leaning plate. The nose clears
+    the plate by h tan(wedge) on the way, so the wedge must be as steep as the rake.
+    """
+    rake = math.degrees(place.rake)
+    if rake > row.wedge + 1e-9:
+        raise InputError(
+            "frame.rake",
+            f"{rake:g} deg",
+            f"must be at most {row.wedge:g} deg for the hooks of {row.name}: the rail drops plumb, "
+            "and their noses would bind behind a plate that leans more than their wedge",
+            'make it less, or take side_rail.joint "bolts"',
+        )
 
 
 def _check_slot_plate(asked: Asked, row: Hooked, wood: Wood, place: Place) -> None:

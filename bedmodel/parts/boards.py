@@ -43,4 +43,5 @@ def _boards(layout: Layout, end: EndPlan) -> Iterator[Draft]:
             (0.0, -1.0, 0.0),
         )
         name = board_name(end, board)
+        placement = end.lean.placed(placement)
         yield Draft(name, name, f"{end.end}_end", "centre", shape, placement, sheet.wood.species)

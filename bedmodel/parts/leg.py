@@ -18,7 +18,8 @@ from dataclasses import replace
 from bedmodel.frames import Frame
 from bedmodel.outline import Point
 from bedmodel.parts.draft import Draft
-from bedmodel.shape import Easing, Shape
+from bedmodel.raked_leg import FLOOR, lengthened, level_cut
+from bedmodel.shape import Easing, Shape, Turning
 from bedmodel.skeleton import EndPlan, Layout
 
 
@@ -37,10 +38,13 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
         return (v * cosine - u * sine, u * cosine + v * sine)
 
     # Grain first, then outward: the other hand of (u, v), so the map mirrors.
-    turned = layout.legs.outline(end.leg_top, end.end).mapped(along_grain, mirrored=True)
+    whole = lengthened(layout.legs.outline(end.leg_top, end.end), end.below_floor)
+    turned = whole.mapped(along_grain, mirrored=True)
     x0, y0, x1, y1 = turned.bounds()
     outline = turned.mapped(lambda p: (p[0] - x0, p[1] - y0))
-    eased = frozenset(outline.names) - layout.legs.sharp
+    # The level cut's arris is eased by hand, once the leg is cut.
+    sharp = layout.legs.sharp | ({FLOOR} if end.lean.rake else frozenset())
+    eased = frozenset(outline.names) - sharp
     shape = Shape(
         x1 - x0,
         y1 - y0,
@@ -57,9 +61,15 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
         (cosine, 0.0, sine),
         (0.0, 1.0, 0.0),
     )
-    shape = replace(shape, trims=tuple(t.moved((-x0, -y0, 0.0)) for t in layout.legs.trims()))
+    trims = tuple(
+        t.lengthened(end.below_floor) if isinstance(t, Turning) else t for t in layout.legs.trims()
+    )
+    shape = replace(shape, trims=tuple(t.moved((-x0, -y0, 0.0)) for t in trims))
     if end.end == "foot":  # its inside face is the other one
         trims = shape.reflected("z").trims
         shape = replace(shape, trims=trims)
+    placement = end.lean.placed(placement)
+    if end.lean.rake:
+        shape = replace(shape, trims=(*shape.trims, level_cut(placement)))
     name = f"{end.end}_leg"
     return Draft(name, name, f"{end.end}_end", "right", shape, placement, layout.sheet.wood.species)

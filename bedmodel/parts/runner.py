@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from bedmodel.frames import Frame
 from bedmodel.parts.draft import Draft, strip
 from bedmodel.parts.side_rail import rail_axes
+from bedmodel.platform_screws import head_gap
 from bedmodel.skeleton import Layout
 
 
@@ -20,7 +21,7 @@ def make_runner(layout: Layout) -> Iterator[Draft]:
     sheet = layout.sheet
     given = sheet.runner
     # Square ends: the gap is kept at the corner that comes nearest to a leg.
-    lost = given.end_gap / math.cos(layout.yaw) + given.width * math.tan(layout.yaw)
+    lost = head_gap(sheet, layout.pocket)
     length = layout.rail_length - lost - given.end_gap / math.cos(layout.yaw)
     shape = strip(length, given.height, given.width, given.edge, given.edge_size)
     on_rail = Frame((layout.half_head, 0.0, layout.runner_top - given.height), *rail_axes(layout))

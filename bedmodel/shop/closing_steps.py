@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bedmodel.shop.cautions import DUST, GLUE, HEAVY, SCREWS
+from bedmodel.shop.raked import RAKED_GLUE_UP, raked_clamps, raked_hanging
 from bedmodel.shop.steps import Step, Work
 
 _FASTENER_WORDS = ("plate", "bracket", "bolt", "washer", "barrel_nut", "alignment_dowel")
@@ -36,6 +37,9 @@ def glue_up(work: Work) -> Iterator[Step]:
             )
         middles = [work.both((board.bottom + board.top) / 2) for board in end.boards]
         clamps = f"a clamp across each board, {' and '.join(middles)} above the floor"
+        if end.lean.rake:
+            clamps = raked_clamps(work, end)
+            does.append(RAKED_GLUE_UP)
         if dry:
             does.insert(
                 0,
@@ -89,6 +93,7 @@ def hang(work: Work) -> Iterator[Step]:
         (
             "two people: stand head and foot end up, never let one go before both rails hang",
             words[fastener.kind] if fastener else "join the rails to the legs as you planned",
+            *raked_hanging(work.layout),
             "check that both rails are level and the diagonals equal",
         ),
         settings=(

@@ -16,6 +16,7 @@ from bedmodel.shop.fastener_marks import (
     rail_notes,
 )
 from bedmodel.shop.marks import CENTRE, Found, Mark, MarkRow, row_of, shifted
+from bedmodel.shop.raked import RAKED_END, raked_rail_marks, raked_rail_notes
 from bedmodel.shop.screw_marks import (
     cleat_notes,
     cleat_rows,
@@ -73,9 +74,11 @@ def side_rail(layout: Layout) -> Found:
         *rail_face_along(layout, "foot"),
     ]
     cut = _mark(layout, "end cuts", "out of square at the show face", thickness * math.tan(yaw))
+    rake = raked_rail_marks(layout)
     depths = rail_face_depths(layout)
     rows = (
         MarkRow("from a square line at the inside face, on both edges", (cut,)),
+        MarkRow(RAKED_END, rake),
         row_of("from the lower edge, on the inside face", heights),
         row_of("from the head end, along the inside face", along),
         row_of("from the foot end, along the inside face", back),
@@ -84,7 +87,8 @@ def side_rail(layout: Layout) -> Found:
     )
     angle = told(math.degrees(yaw), thickness, sheet.design.unit)
     notes = [
-        f"end cuts, both alike and parallel: {angle}",
+        f"end cuts, both alike and parallel: {angle}" if not rake else f"foot end cut: {angle}",
+        *raked_rail_notes(layout),
         "left and right are one part until marked, then mirrored: lay them side by side, inside "
         "faces up, lower edges touching, and mark both at once",
         *rail_notes(layout),

@@ -10,17 +10,21 @@ The rail's end stands on the leg's inside face:
      inside  |       | <- inside face         of the rail, at its end
       face   | rail  |
 
+At a raked head end both parts are measured along it: a leg in its own upright frame, a
+rail's end from its lower edge along the slanting cut.
+
 Everything is read from ``Layout.fastener``: right-hand side, left is its mirror image.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from bedmodel.fasteners.choice import Corner
-from bedmodel.frames import Frame, Vector
+from bedmodel.frames import Frame, Vector, dot, subtract
 from bedmodel.outline import Outline, Point
 from bedmodel.shape import Cut
 from bedmodel.skeleton import Layout
@@ -83,7 +87,14 @@ def fastener_places(layout: Layout) -> tuple[Place, ...]:
     if layout.fastener is None:
         return ()
     height, found = layout.fastener.height, list[Place]()
+    lean, bottom = layout.head.lean, layout.rail_bottom
+    leaning = bottom + (height - bottom) / math.cos(lean.rake)  # along a raked rail's end
     for corner in layout.fastener.corners:
+        if corner.end == "head" and lean.rake:
+            up = lean.along(height)
+            found += (_in_leg(layout, corner, cut, up) for cut in corner.fitting.leg_cuts)
+            found += (_in_raked_rail(corner, cut, leaning) for cut in corner.fitting.rail_cuts)
+            continue
         found += (_in_leg(layout, corner, cut, height) for cut in corner.fitting.leg_cuts)
         found += (_in_rail(corner, cut, height) for cut in corner.fitting.rail_cuts)
     return tuple(found)
@@ -96,7 +107,12 @@ def _in_leg(layout: Layout, corner: Corner, cut: Cut, height: float) -> Place:
     from_show = cut.frame.z[2] < 0
     depth = layout.sheet.leg.thickness - deep if from_show else deep
     face: Face = "show face" if from_show else "inside face"
-    seen = _seen(cut, corner.joint @ cut.frame, lambda p: (p[2] - height, p[0] - end.joint_x))
+
+    def view(p: Vector) -> Point:
+        own = end.lean.own(p)
+        return own[2] - height, own[0] - end.joint_x
+
+    seen = _seen(cut, corner.joint @ cut.frame, view)
     return _place(corner, "leg", face, cut, depth, seen, height)
 
 
@@ -111,6 +127,24 @@ def _in_rail(corner: Corner, cut: Cut, height: float) -> Place:
     seen = _seen(cut, bed, lambda p: (p[2] - height, to_face.point(p)[0]))
     depth = (to_face @ bed).origin[2] + cut.depth
     return _place(corner, "rail", "inside face", cut, depth, seen, height)
+
+
+def _in_raked_rail(corner: Corner, cut: Cut, height: float) -> Place:
+    """At a raked end ``up`` is along that end, and ``across`` on the inside face square to it."""
+    bed, up = corner.joint @ cut.frame, corner.joint.x
+    if abs(cut.frame.z[2]) > 0.5:
+        middle, inside = corner.joint.origin, corner.face.origin[0]
+        seen = _seen(cut, bed, lambda p: (dot(subtract(p, middle), up), p[0] - inside))
+        depth = cut.depth - cut.frame.origin[2]
+        return _place(corner, "rail", "end", cut, depth, seen, height)
+    to_face = corner.face.inverse()
+
+    def view(p: Vector) -> Point:
+        x, y, _ = to_face.point(p)
+        return y, x
+
+    depth = (to_face @ bed).origin[2] + cut.depth
+    return _place(corner, "rail", "inside face", cut, depth, _seen(cut, bed, view), height)
 
 
 def _seen(cut: Cut, frame: Frame, view: Callable[[Vector], Point]) -> Outline:

@@ -25,6 +25,12 @@ from bedmodel.shop.cautions import (
 )
 from bedmodel.shop.closing_steps import glue_up, hang
 from bedmodel.shop.joint_steps import dowel_settings, ease_edges, mortise_settings, own_tenons
+from bedmodel.shop.raked import (
+    level_cut_settings,
+    level_cut_steps,
+    plumb_words,
+    raked_rail_steps,
+)
 from bedmodel.shop.steps import Step, Work, machine_settings
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
@@ -202,7 +208,13 @@ def _to_size(work: Work) -> Iterator[Step]:
     yaw, rail = work.layout.yaw, work.layout.sheet.side_rail
     if yaw > 1e-8:
         out = told(math.degrees(yaw), rail.thickness, work.layout.sheet.design.unit)
-        does.append(f"side rails: both ends out of square and parallel, {out}")
+        ends = (
+            "foot ends out of square"
+            if work.layout.rake
+            else "both ends out of square and parallel"
+        )
+        does.append(f"side rails: {ends}, {out}")
+    does += raked_rail_steps(work.layout)
     if work.shop is not None:
         for item in work.cuts.lumber:
             if not item.nested and item.width > work.shop.machines.crosscut:
@@ -232,6 +244,7 @@ def _legs(work: Work) -> Iterator[Step]:
         )
         jigs.insert(0, "sled")
     does.append("fix the template on each leg and rout to it; turn it over for the other hand")
+    does += level_cut_steps(work.layout)
     yield Step(
         "Shape the legs",
         "saw sled and router" if splayed else "router",
@@ -241,7 +254,8 @@ def _legs(work: Work) -> Iterator[Step]:
             (f"splay {math.degrees(work.layout.legs.splay):.2f} deg: the sled's card",)
             if splayed
             else ()
-        ),
+        )
+        + level_cut_settings(work.layout),
         jigs=tuple(jigs),
         cautions=(SAW, ROUTER, DUST) if splayed else (ROUTER, DUST),
     )
@@ -331,7 +345,7 @@ def _fasteners(work: Work) -> Iterator[Step]:
         words[plan.kind],
         settings=(
             f"fastener {plan.row.name}",
-            f"its middle {work.both(plan.height)} above the floor",
+            f"its middle {work.both(plan.height)} above the floor{plumb_words(work.layout)}",
         ),
         jigs=("fastener plates", "story sticks"),
         cautions=(ROUTER, SCREWS, DUST),

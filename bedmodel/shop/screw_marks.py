@@ -23,12 +23,13 @@ from dataclasses import dataclass
 from bedmodel.frames import Frame
 from bedmodel.joints import board_name
 from bedmodel.parts.side_rail import rail_axes
-from bedmodel.platform_screws import SHALLOW, ScrewJoint
+from bedmodel.platform_screws import SHALLOW, ScrewJoint, head_gap
 from bedmodel.screw_joints import screw_joints
 from bedmodel.screwing import ScrewPlan
 from bedmodel.screws import DENSE, LIGHT, pilot_diameter, pilot_share, screw
 from bedmodel.shop.fastener_marks import drill_words
 from bedmodel.shop.marks import CENTRE, DEPTH, Mark, MarkRow, merged, row_of, shifted
+from bedmodel.shop.raked import bevel_words
 from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.tables import wood
 from bedmodel.units import format_both
@@ -59,8 +60,7 @@ class Bore:
 
 def runner_start(layout: Layout) -> float:
     """Return how far a runner's head end lies from its rail's, along the rail's inside face."""
-    given = layout.sheet.runner
-    return given.end_gap / math.cos(layout.yaw) + given.width * math.tan(layout.yaw)
+    return head_gap(layout.sheet, layout.pocket)
 
 
 def runner_end(layout: Layout) -> float:
@@ -213,7 +213,10 @@ def cleat_rows(layout: Layout, end: str) -> Iterator[MarkRow]:
             _mark(layout, "centre rail", "near edge", given.width / 2 - half),
         ],
     )
-    level = plan.top - joint.frame.origin[2]
+    lean = (layout.head if end == "head" else layout.foot).lean
+    # The far face of a cleat that is bevelled level is the lower by this.
+    bevel = given.thickness * math.tan(lean.rake)
+    level = plan.top - bevel - lean.own(joint.frame.origin)[2]
     yield row_of("from the upper edge, down that face", [_mark(layout, of, CENTRE, level)])
     yield row_of("from that face, into the cleat (depth)", _held_depths(layout, of, plan.plan))
 
@@ -223,6 +226,8 @@ def cleat_notes(layout: Layout, end: str) -> Iterator[str]:
     assert joint is not None
     yield f"screws: {held_words(layout, joint.plan)}"
     yield "the upper edge carries the centre rail: mark it before anything else"
+    if end == "head" and layout.rake:
+        yield bevel_words(layout)
 
 
 def board_rows(layout: Layout, end: EndPlan, name: str, integral: bool) -> Iterator[MarkRow]:
@@ -238,7 +243,7 @@ def board_rows(layout: Layout, end: EndPlan, name: str, integral: bool) -> Itera
         "from the lower edge, up the inside face",
         [
             _mark(layout, "cleat", "lower edge", plan.top - given.height - bottom),
-            _mark(layout, of, CENTRE, joint.frame.origin[2] - bottom),
+            _mark(layout, of, CENTRE, end.lean.own(joint.frame.origin)[2] - bottom),
             _mark(layout, "cleat", "upper edge", plan.top - bottom),
         ],
     )

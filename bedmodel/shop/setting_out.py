@@ -43,6 +43,7 @@ from bedmodel.shop.marks import (
     shifted,
     step_of,
 )
+from bedmodel.shop.raked import raked_leg_notes
 from bedmodel.shop.screw_marks import board_notes, board_rows
 from bedmodel.shop.story_stick import (
     board_heights,
@@ -185,7 +186,7 @@ def _mark(layout: Layout, of: str, what: str, true: float) -> Mark:
 
 
 def _leg(layout: Layout, end: EndPlan) -> Found:
-    start, top = leg_foot_end(layout), end.leg_top
+    start, top = leg_foot_end(layout, end), end.leg_top
     straight = layout.legs.joint_start == 0
     heights = leg_heights(layout, end)
     upward = [*shifted(heights, -start), _mark(layout, "", "top end", top - start)]
@@ -210,10 +211,11 @@ def _leg(layout: Layout, end: EndPlan) -> Found:
         *slot_notes(joints),
     ]
     if not straight:
-        floor = layout.sheet.show(start)
+        floor = layout.sheet.show(end.lean.plumb(start))
         notes.append(
             f"the knee is the foot end of the joint face, {floor} above the floor measured plumb"
         )
+    notes += raked_leg_notes(layout, end)
     return Found(rows, tuple(notes))
 
 

@@ -55,12 +55,13 @@ class Stick:
 # --- rows of like joints -------------------------------------------------------------------
 
 
-def leg_foot_end(layout: Layout) -> float:
-    """Return the height above the floor at which the legs' joint face begins.
+def leg_foot_end(layout: Layout, end: EndPlan) -> float:
+    """Return the height along an end's legs at which their joint face begins.
 
-    That is the knee of a splayed leg and the floor of a post.
+    That is the knee of a splayed leg and the floor of a post, on its inside face.
     """
-    return layout.legs.joint_start
+    start = layout.legs.joint_start
+    return start if start else -end.below_floor + 0.0
 
 
 def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
@@ -68,12 +69,12 @@ def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
     marks = fastener_heights(layout, "leg", end.end)
     for joint in board_joints(layout):
         if joint.leg == f"{end.end}_leg":
-            height, length = joint.frame.origin[2] + joint.shift, joint.leg_mortise_length
+            height = end.lean.own(joint.frame.origin)[2] + joint.shift
+            length = joint.leg_mortise_length
             marks += _slot(layout, mortise_name(joint), height, joint, length)
-    marks.append(
-        _mark(layout, ("side rail",), "lower edge, on the inside face", layout.rail_bottom)
-    )
-    marks.append(_mark(layout, ("side rail",), "upper edge, on the inside face", layout.rail_top))
+    low, high = (end.lean.along(edge) for edge in (layout.rail_bottom, layout.rail_top))
+    marks.append(_mark(layout, ("side rail",), "lower edge, on the inside face", low))
+    marks.append(_mark(layout, ("side rail",), "upper edge, on the inside face", high))
     return merged(marks)
 
 
@@ -83,7 +84,8 @@ def board_heights(layout: Layout, end: EndPlan, board: BoardPlan) -> list[Mark]:
     for joint in board_joints(layout):
         if joint.board == board_name(end, board):
             name = mortise_number(joint)
-            height, length = joint.frame.origin[2] - board.bottom, joint.plan.mortise_length
+            height = end.lean.own(joint.frame.origin)[2] - board.bottom
+            length = joint.plan.mortise_length
             if joint.plan.integral:
                 marks += _edges(layout, joint, height)
             else:
@@ -237,13 +239,14 @@ def _hole_sticks(layout: Layout) -> Iterator[Stick]:
 
 
 def _leg_sticks(layout: Layout) -> Iterator[Stick]:
-    start = leg_foot_end(layout)
     legs = layout.legs
     datum = "foot end" if legs.joint_start == 0 else f"{legs.datum}, on the joint face"
     for end in layout.ends:
+        start = leg_foot_end(layout, end)
         marks = shifted(leg_heights(layout, end), -start)
         name = f"{end.end}_leg"
-        yield Stick(f"{name}_mortises", (name,), datum, end.leg_top - start, tuple(marks))
+        told = f"{datum}, on the inside face" if end.lean.rake else datum
+        yield Stick(f"{name}_mortises", (name,), told, end.leg_top - start, tuple(marks))
 
 
 def _board_sticks(layout: Layout) -> Iterator[Stick]:

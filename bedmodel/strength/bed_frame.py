@@ -135,7 +135,7 @@ def _answers(
     model: BedModel, asked: list[_Asked], layout: Layout, loads: Loads
 ) -> list[tuple[str, BedMoved]]:
     """Cases that stand alike on the floor share one solution of the frame."""
-    rest = _at_rest(model, layout, loads)
+    rest = at_rest(model, layout, loads)
     parts = assemble(model.frame)
     groups: dict[Floor, list[_Asked]] = {}
     for a in asked:
@@ -199,7 +199,7 @@ def _sum(a: FrameLoad, b: FrameLoad) -> FrameLoad:
     return FrameLoad(nodes, members)
 
 
-def _at_rest(model: BedModel, layout: Layout, loads: Loads) -> FrameLoad:
+def at_rest(model: BedModel, layout: Layout, loads: Loads) -> FrameLoad:
     """The bed's own weight and the mattress's."""
     own = {}
     timber = layout.sheet.bed_wood

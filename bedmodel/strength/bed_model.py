@@ -26,6 +26,7 @@ from bedmodel.strength.platform import slat_wood
 from bedmodel.strength.timber import Rules, Section, modulus, shear_modulus
 from bedmodel.tables import Wood
 
+_SAME_PLACE = 1e-3  # mm
 _SAME_HEIGHT = 1.0  # mm; two nodes of a leg nearer than this are one
 FLOOR_STIFFNESS = 1e5  # N/mm under each foot: a hard floor
 HINGE: Turning = (0.0, 0.0, 0.0)
@@ -120,25 +121,26 @@ class _Making:
     # --- ends ------------------------------------------------------------------------
 
     def leg_middle(self, end: EndPlan, side: float, height: float) -> Vector:
-        """The middle of a leg at a height; its foot is the middle of where it stands."""
+        """The middle of a leg at a height along it; its foot is the middle of where it stands."""
         leg = self.layout.sheet.leg
         outward = self.layout.legs.section_at(height).middle
         y = end.inside_y - end.inward * leg.thickness / 2
-        return (side * (end.joint_x + outward), y, height)
+        return end.lean.point((side * (end.joint_x + outward), y, height))
 
     def end(self, end: EndPlan) -> None:
-        heights = [0.0, self.rail_middle, end.leg_top]
+        middle_y = -end.inward * self.layout.sheet.leg.thickness / 2
+        heights = [end.lean.along(0.0, middle_y), end.lean.along(self.rail_middle), end.leg_top]
         heights += [board.bottom + board.width / 2 for board in end.boards]
         columns = {name: self._leg(end, name, side, heights) for name, side in SIDES}
         for board in end.boards:
             middle = board.bottom + board.width / 2
             y = end.inside_y - end.inward * (end.reveal + board.thickness / 2)
             nodes = [_nearest(columns[name], middle) for name, _ in SIDES]
-            tips = [(side * end.joint_x, y, middle) for _, side in SIDES]
+            tips = [end.lean.point((side * end.joint_x, y, middle)) for _, side in SIDES]
             arms = [subtract(t, self.nodes[n]) for t, n in zip(tips, nodes, strict=True)]
             bar = bar_of(Section(board.thickness, board.width), self.timber, self.rules)
             # In halves, so that its middle can be pushed and its sag seen.
-            half = self.node((0.0, y, middle), f"{board_name(end, board)}_middle")
+            half = self.node(end.lean.point((0.0, y, middle)), f"{board_name(end, board)}_middle")
             self.boards[board_name(end, board)] = (
                 self.member(Member(nodes[0], half, bar, arm_start=arms[0])),
                 self.member(Member(half, nodes[1], bar, arm_end=arms[1])),
@@ -152,16 +154,18 @@ class _Making:
                 continue
             column[height] = self.node(self.leg_middle(end, side, height))
         order = list(dict.fromkeys(column.values()))
+        leg = self.layout.sheet.leg
         for below, above in itertools.pairwise(order):
             middle = (self.nodes[below][2] + self.nodes[above][2]) / 2
-            section = section_of(self.layout.legs.section_at(middle))
+            middle = end.lean.along(middle, -end.inward * leg.thickness / 2)
+            section = section_of(self.layout.legs.section_at(max(middle, 0.0)))
             # Local y lengthwise, so that the leg's depth there is its thickness.
             bar = bar_of(section, self.timber, self.rules)
-            self.member(Member(below, above, bar, up=(0.0, 1.0, 0.0)))
+            self.member(Member(below, above, bar, up=end.lean.direction((0.0, 1.0, 0.0))))
         piece = f"{end.end}_leg_{name}"
         self.spots[piece] = order[0]
         self.spots[f"{piece}_top"] = order[-1]
-        self.spots[f"{piece}_rail"] = _nearest(column, self.rail_middle)
+        self.spots[f"{piece}_rail"] = _nearest(column, end.lean.along(self.rail_middle))
         self.contacts.append(Contact(order[0], FLOOR_STIFFNESS))
         self.feet.append(piece)
         return column
@@ -171,8 +175,8 @@ class _Making:
     def rail(self, name: str, side: float, turning: Turning) -> None:
         layout, given = self.layout, self.layout.sheet.side_rail
         ys = self._slat_ys()
-        middle = layout.pocket_length / 2
-        stations = sorted({*ys, middle})
+        stations, places = _stations([*ys, layout.pocket_length / 2])
+        ys, middle = places[:-1], places[-1]
         out = given.thickness / 2
 
         def at(y: float) -> Vector:
@@ -182,7 +186,7 @@ class _Making:
         self.spots[f"side_rail_{name}_middle"] = nodes[stations.index(middle)]
         self.spots[f"side_rail_{name}_head"] = nodes[0]
         ends = [self.spots[f"{end}_leg_{name}_rail"] for end in ("head", "foot")]
-        tips = [at(0.0), at(layout.pocket_length)]
+        tips = [at(layout.head.lean.inside_y(self.rail_middle)), at(layout.pocket_length)]
         arms = [subtract(t, self.nodes[n]) for t, n in zip(tips, ends, strict=True)]
         bar = bar_of(Section(given.thickness, given.width), self.timber, self.rules)
         made = [
@@ -232,11 +236,13 @@ class _Making:
         if plan is None:
             return {}
         z = (plan.top + plan.bottom) / 2
-        stations = sorted({*self._slat_ys(), *plan.feet})
-        nodes = {y: self.node((0.0, y, z)) for y in stations}
+        ys = self._slat_ys()
+        stations, places = _stations([*ys, *plan.feet])
+        at = {y: self.node((0.0, y, z)) for y in stations}
+        nodes = dict(zip([*ys, *plan.feet], (at[y] for y in places), strict=True))
         bar = bar_of(Section(given.width, given.height), timber, self.rules)
         for a, b in itertools.pairwise(stations):
-            self.member(Member(nodes[a], nodes[b], bar))
+            self.member(Member(at[a], at[b], bar))
         foot = self.layout.sheet.support_foot
         post = modulus(self.timber, self.rules) * foot.size**2 / plan.bottom
         for i, y in enumerate(plan.feet):
@@ -284,6 +290,18 @@ def _whole_slat(rails: list[int], arms: list[Vector], bar: Bar) -> Member:
         turning_start=HINGE,
         turning_end=(FIRM, 0.0, 0.0),
     )
+
+
+def _stations(places: list[float]) -> tuple[list[float], list[float]]:
+    """Places along a member in order, and for each given one the place that stands for it.
+
+    Two nearer than a micron are one: a member so short between them would swamp all others.
+    """
+    stations: list[float] = []
+    for place in sorted(places):
+        if not stations or place - stations[-1] > _SAME_PLACE:
+            stations.append(place)
+    return stations, [min(stations, key=lambda s: abs(s - place)) for place in places]
 
 
 def _nearest(column: Mapping[float, int], height: float) -> int:

@@ -61,7 +61,7 @@ def leg(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRepor
     section = Section(layout.legs.width_at(end.leg_top), thickness)
     name = f"{end.end}_leg"
     cases = []
-    reach = highest_board(end).top - middle
+    reach = highest_board(end).top - end.lean.along(middle)
     if reach > 0:
         beam = Beam(
             reach,
@@ -75,11 +75,12 @@ def leg(layout: Layout, end: EndPlan, loads: Loads, rules: Rules) -> MemberRepor
         cases.append(
             judge(name, "push lengthwise", loads.push_duration, push, limits, timber, rules)
         )
-    cases.append(_under_weight(layout, name, loads, rules, middle))
+    cases.append(_under_weight(layout, end, loads, rules, middle))
     return MemberReport(name, timber.name, section, (reach, middle), tuple(cases))
 
 
-def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle: float) -> Case:
+def _under_weight(layout: Layout, end: EndPlan, loads: Loads, rules: Rules, middle: float) -> Case:
+    name = f"{end.end}_leg"
     timber = layout.sheet.bed_wood
     found = stations(layout.legs, middle)
     area = min(section.area for _, section, _ in found)
@@ -103,14 +104,22 @@ def _under_weight(layout: Layout, name: str, loads: Loads, rules: Rules, middle:
         stress = weight * arm * section.width / 2 / section.inertia_across
         return Use("bending, the foot beside the post", stress, allowed, height)
 
+    def by_rake(height: float, section: Section) -> Use:
+        # The foot stands forward of where the rail hangs, and the weight with it bends the leg.
+        allowed = bending_allowable(timber.mor, section.depth, loads.sleepers_duration, rules)
+        moment = weight * height * math.tan(end.lean.rake)
+        return Use("bending by the rake", moment / section.modulus, allowed, height)
+
     foot = found[0][2]
     arms = [outward(height, section, abs(at - foot)) for height, section, at in found]
     beside = max(arms, key=lambda use: use.use)
+    leaning = [by_rake(height, section) for height, section, _ in found]
     uses = (
         Use("crushing", weight / area, limit, 0.0),
         max((bending(height, s) for height, s, _ in found), key=lambda use: use.use),
         *([beside] if beside.value > 0 else []),
+        *([max(leaning, key=lambda use: use.use)] if end.lean.rake else []),
     )
     return Case(
-        name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, uses
+        name, "weight, and a push on the rail", loads.sleepers_duration, 0.0, 0.0, 0.0, tuple(uses)
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from bedmodel.shop.fastener_marks import askew, yaw_over
@@ -69,9 +70,15 @@ def centre_row(layout: Layout, seats: Sequence[Seat]) -> tuple[str, str]:
     """Where the fastener's centre mark stands, for a card."""
     plan, unit = layout.fastener, layout.sheet.design.unit
     assert plan is not None
-    up_leg = format_both(plan.height - leg_foot_end(layout), unit)
+    up_leg = format_both(plan.height - leg_foot_end(layout, layout.foot), unit)
     up_rail = format_both(plan.height - layout.rail_bottom, unit)
     start = layout.legs.datum
+    if layout.rake:
+        lean, first = layout.head.lean, leg_foot_end(layout, layout.head)
+        up_head = format_both(lean.along(plan.height) - first, unit)
+        up_leg = f"{up_head} at the head, {up_leg} at the foot,"
+        along = (plan.height - layout.rail_bottom) / math.cos(lean.rake)
+        up_rail = f"{format_both(along, unit)} along the head end, {up_rail} at the foot end,"
     told = {
         "leg": f"legs {up_leg} from the {start}, up the joint face",
         "rail": f"rails {up_rail} from the lower edge",

@@ -17,6 +17,7 @@ from bedmodel.shop.jigs.choice import Chosen, blamed_on, leg_cutter
 from bedmodel.shop.jigs.jig import GuidedCut, Jig
 from bedmodel.shop.jigs.on_hand import ALL, OnHand
 from bedmodel.shop.leg_marks import joint_mark, mortise_marks, seats
+from bedmodel.shop.raked import level_cut_rows
 from bedmodel.shop.relief import RELIEF, cautions, relieved, rounded_outside_corners
 from bedmodel.shop.router import check_follows, outside_template
 from bedmodel.shop.sheet import CncSheet, Mark
@@ -91,6 +92,7 @@ def _template(layout: Layout, piece: Piece, chosen: Chosen, count: int) -> Jig:
                 f"{face} of the {words}; the same outline serves the other hand with its "
                 f"{_other(face)} up",
             ),
+            *level_cut_rows(layout, words),
             (
                 "fixing",
                 "template 12 mm (1/2 in) MDF or ply on the leg, held by double-sided tape; router "

@@ -28,6 +28,7 @@ from bedmodel.outline import Outline, Point
 from bedmodel.shop.cards import SAW_CAUTIONS, Card
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import foot_clears_joint_face
+from bedmodel.shop.raked import level_cut_rows
 from bedmodel.shop.sheet import FENCE, HOLD_DOWN, SAW, STOP, CncSheet, Mark, cross
 from bedmodel.skeleton import Layout
 from bedmodel.units import format_angle, format_both
@@ -203,6 +204,7 @@ def _card(layout: Layout, plan: SledPlan, title: str) -> Card:
             if plan.slid > 0.01
             else "one stop serves all legs",
         ),
+        *level_cut_rows(layout, "head leg"),
         (
             "face up",
             "right head leg and left foot leg show face up; left head leg and right foot "
