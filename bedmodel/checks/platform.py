@@ -9,7 +9,7 @@ from bedmodel.bed import Piece
 from bedmodel.checks.faces import SIDES, across, y_of
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
-from bedmodel.frames import Y, Z
+from bedmodel.frames import Y, Z, dot
 from bedmodel.heights import PLATFORM_LIMIT
 
 EQUAL = 0.1  # mm; gaps are set with a spacer
@@ -150,11 +150,7 @@ def _floor(probe: Probe) -> Result:
 def _feet_level(probe: Probe) -> Result:
     """How far the highest corner of each foot's own face stands over its lowest point."""
     standing = probe.named(lambda n: "_leg_" in n or n.startswith("support_foot"))
-    heights = {}
-    for piece in standing:
-        reach = probe.offsets(piece, DOWN)
-        low = probe.lowest(piece)
-        heights[piece.name] = -reach[0] - low if reach is not None else math.inf
+    heights = {piece.name: _off_level(probe, piece) for piece in standing}
     limit = f"within {LEVEL:g} mm of level all over"
     findings = tuple(
         Finding(Code.FOOT_NOT_LEVEL, (name,), height, limit)
@@ -163,6 +159,24 @@ def _feet_level(probe: Probe) -> Result:
     )
     worst = max(heights.values())
     return Result(Code.FOOT_NOT_LEVEL, len(heights), worst, "mm", limit, findings)
+
+
+def _off_level(probe: Probe, piece: Piece) -> float:
+    """How far the face that a piece stands on is from level over its own breadth (mm).
+
+    A leg may have other faces that look down, such as the shoulder over a turned foot.
+    """
+    place, low = piece.placement, probe.lowest(piece)
+    best = math.inf
+    for face in probe.flat_faces(piece, DOWN):
+        assert face.normal is not None
+        heights = [place.point(p)[2] for p in face.points]
+        squareness = min(1.0, dot(place.direction(face.normal), DOWN))
+        # A round face has one corner only, so its tilt counts as well.
+        tilt = math.sqrt(face.area) * math.sqrt(1.0 - squareness**2)
+        if min(heights) < low + LEVEL:
+            best = min(best, max(max(heights) - low, tilt))
+    return best
 
 
 def _height(probe: Probe) -> Result:

@@ -18,7 +18,7 @@ from dataclasses import replace
 from bedmodel.frames import Frame
 from bedmodel.outline import Point
 from bedmodel.parts.draft import Draft
-from bedmodel.raked_leg import FLOOR, lengthened, level_cut
+from bedmodel.raked_leg import FLOOR, TOE, lengthened, level_cut
 from bedmodel.shape import Easing, Shape, Turning
 from bedmodel.skeleton import EndPlan, Layout
 
@@ -43,7 +43,7 @@ def _leg(layout: Layout, end: EndPlan) -> Draft:
     x0, y0, x1, y1 = turned.bounds()
     outline = turned.mapped(lambda p: (p[0] - x0, p[1] - y0))
     # The level cut's arris is eased by hand, once the leg is cut.
-    sharp = layout.legs.sharp | ({FLOOR} if end.lean.rake else frozenset())
+    sharp = layout.legs.sharp | ({FLOOR, TOE} if end.lean.rake else frozenset())
     eased = frozenset(outline.names) - sharp
     shape = Shape(
         x1 - x0,
