@@ -10,8 +10,9 @@ import itertools
 import math
 from dataclasses import dataclass
 
+from bedmodel.ends.boards import ENDS, boards_of
 from bedmodel.errors import InputError
-from bedmodel.spec import BoardEnd, Sheet
+from bedmodel.spec import Board, Sheet
 from bedmodel.tables import mattress_size
 
 LEAST_FLOOR_GAP = 20.0  # boards, rails and centre rail stay this far off the floor
@@ -124,21 +125,22 @@ def rail_heights(sheet: Sheet, platform: float) -> tuple[float, float]:
 def board_heights(sheet: Sheet, platform: float) -> tuple[tuple[float, float], float]:
     """Tops of head and foot legs, and the lowest board edge of both ends."""
     tops, lowest = [], math.inf
-    for name, end in (("headboard", sheet.headboard), ("footboard", sheet.footboard)):
-        bottoms = [platform + board.above_platform for board in end.board]
+    for end in ENDS:
+        name, boards = f"{end}board", boards_of(sheet, end)
+        bottoms = [platform + board.above_platform for board in boards]
         order = sorted(range(len(bottoms)), key=lambda i: bottoms[i])
-        _check_boards(sheet, name, end, bottoms, order)
+        _check_boards(sheet, name, boards, bottoms, order)
         lowest = min(lowest, bottoms[order[0]])
-        highest = bottoms[order[-1]] + end.board[order[-1]].width
+        highest = bottoms[order[-1]] + boards[order[-1]].width
         tops.append(highest + sheet.leg.above_boards)
     return (tops[0], tops[1]), lowest
 
 
 def _check_boards(
-    sheet: Sheet, name: str, end: BoardEnd, bottoms: list[float], order: list[int]
+    sheet: Sheet, name: str, boards: tuple[Board, ...], bottoms: list[float], order: list[int]
 ) -> None:
     for i in order:
-        board = end.board[i]
+        board = boards[i]
         if bottoms[i] < LEAST_FLOOR_GAP:
             raise InputError(
                 f"{name}.board.{i + 1}.above_platform",
@@ -148,12 +150,12 @@ def _check_boards(
                 "raise the board or height.platform",
             )
     for below, above in itertools.pairwise(order):
-        edge = bottoms[below] + end.board[below].width
+        edge = bottoms[below] + boards[below].width
         if bottoms[above] < edge - 1e-9:
-            least = edge - bottoms[above] + end.board[above].above_platform
+            least = edge - bottoms[above] + boards[above].above_platform
             raise InputError(
                 f"{name}.board.{above + 1}.above_platform",
-                sheet.show(end.board[above].above_platform),
+                sheet.show(boards[above].above_platform),
                 f"overlaps {name}.board.{below + 1}, must be at least {sheet.at_least(least)}",
                 "raise it or make the lower board narrower",
             )

@@ -17,11 +17,13 @@ value, the bound and the remedy, so that no part is built that would not fit.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Literal
-
+from dataclasses import dataclass, replace
 from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
+from bedmodel.end_spec import EndKind
+from bedmodel.ends.boards import ENDS, WORDS, End, boards_of, check_low, given_of
+from bedmodel.ends.kinds import fills_of, let_in
+from bedmodel.ends.record import Fill
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
 from bedmodel.heights import (
@@ -40,8 +42,6 @@ from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import Sheet
 from bedmodel.spread import Zone
 from bedmodel.tenons import TenonPlan, tenon_plan
-
-End = Literal["head", "foot"]
 
 _PLANS = {"loose_tenon": tenon_plan, "tenon": integral_plan, "dowels": dowel_plan}
 
@@ -78,6 +78,8 @@ class EndPlan:
     leg_top: float
     reveal: float
     boards: tuple[BoardPlan, ...]
+    kind: EndKind = "boards"
+    fills: tuple[Fill, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -165,6 +167,8 @@ def lay_out(sheet: Sheet) -> Layout:
     """
     check_easing(sheet)
     platform, mattress = heights(sheet)
+    for end in ENDS:
+        check_low(sheet, end, mattress.thickness)
     half_foot = mattress.width / 2 + sheet.mattress.side_clearance
     pocket = Pocket(
         length=mattress.length + sheet.mattress.end_clearance,
@@ -216,16 +220,26 @@ def _cleats(
         return ()
     plans = []
     for end in ends:
-        boards = [(board_name(end, board), board) for board in end.boards]
+        boards = [(board_name(end, board), _solid(end, i)) for i, board in enumerate(end.boards)]
         face_y = end.inside_y - end.inward * end.reveal
         plans.append(cleat_plan(sheet, end.end, boards, face_y, end.inward, centre.bottom))
     return tuple(plans)
 
 
+def _solid(end: EndPlan, number: int) -> BoardPlan:
+    """A board without what is let into its edges, where screws would find holes."""
+    board = end.boards[number]
+    low, high = let_in(end.fills, number)
+    return replace(board, bottom=board.bottom + low, width=board.width - low - high)
+
+
 def board_name(end: EndPlan, board: BoardPlan) -> str:
-    """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``."""
+    """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``.
+
+    What the board is called goes by the end's kind: a board, a panel, a rail, a stretcher.
+    """
     number = f"_{board.number}" if len(end.boards) > 1 else ""
-    return f"{end.end}board_board{number}"
+    return f"{end.end}board_{WORDS[end.kind]}{number}"
 
 
 def _check_rail_bearing(
@@ -261,11 +275,11 @@ def _end(
     legs: LegFamily,
     zones: tuple[Zone, ...],
 ) -> EndPlan:
-    name, given = (
-        ("headboard", sheet.headboard) if end == "head" else ("footboard", sheet.footboard)
-    )
+    name, given = given_of(sheet, end)
+    found = boards_of(sheet, end)
+    fills = fills_of(sheet, end, platform, joint_x)
     boards = []
-    for i, board in enumerate(given.board):
+    for i, board in enumerate(found):
         parameter = f"{name}.board.{i + 1}"
         bottom = platform + board.above_platform
         if given.reveal + board.thickness > sheet.leg.thickness + 1e-9:
@@ -276,10 +290,14 @@ def _end(
                 "thickness less the reveal",
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
-        tenons = _PLANS[given.joint](sheet, given, parameter, board, bottom, legs, zones)
+        low, high = let_in(fills, i)
+        solid = board.model_copy(update={"width": board.width - low - high})
+        tenons = _PLANS[given.joint](sheet, given, parameter, solid, bottom + low, legs, zones)
         boards.append(BoardPlan(i + 1, parameter, bottom, board.width, board.thickness, tenons))
     inward = 1.0 if end == "head" else -1.0
-    return EndPlan(end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards))
+    return EndPlan(
+        end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards), given.kind, fills
+    )
 
 
 def _centre_rail(

@@ -19,7 +19,7 @@ from bedmodel.drawing.tables import Notes, Table
 from bedmodel.drawing.whole import FROM_FOOT, FROM_HEAD, FROM_RIGHT, HEAD_LEFT, Whole, drawn, seen
 from bedmodel.exports.paper.sheet import Paper, Text
 from bedmodel.shop.marks import Mark
-from bedmodel.skeleton import EndPlan
+from bedmodel.skeleton import EndPlan, board_name
 from bedmodel.units import format_angle, format_number
 
 SCALES = {
@@ -236,9 +236,9 @@ def _end_front(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figur
     body, whole = figure.body, drafter.whole
     stations = [Station(0.0, body.x0, 0.0, "0 floor", "datum")]
     for board in end.boards:
-        name = f"{end.end}board_board" + (f"_{board.number}" if len(end.boards) > 1 else "")
+        name = board_name(end, board)
         low, high = whole.span(whole.named(name), _Z)
-        label = f" board {board.number}" if len(end.boards) > 1 else " board"
+        label = f" {name.partition('_')[2].replace('_', ' ')}"
         half = whole.span([whole.bed.piece(name)], _X)[1] / n
         stations.append(Station(low / n, -half, low, f"{drafter.text(low)}{label}", "lower edge"))
         stations.append(

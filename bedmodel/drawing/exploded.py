@@ -16,6 +16,7 @@ from bedmodel.drawing.page import Page
 from bedmodel.drawing.sheet_frame import Title
 from bedmodel.drawing.tables import Table
 from bedmodel.drawing.whole import Whole, drawn, seen
+from bedmodel.ends.boards import is_board
 from bedmodel.exports.paper.sheet import Text
 from bedmodel.frames import Vector, add, dot, scale, subtract
 from bedmodel.materials import material
@@ -45,7 +46,7 @@ def pulled(piece: BedPiece) -> Vector:
         share *= 0.55
     if piece.name.startswith("runner"):
         share *= 0.55
-    if "board_board" in piece.name:
+    if is_board(piece.name):
         share = 0.0
     if piece.name.startswith("support_foot"):
         by = (0.0, 0.0, -160.0)

@@ -10,13 +10,24 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from bedmodel.parts import boards, centre_rail, cleat, leg, runner, side_rail, slat, support_foot
+from bedmodel.parts import (
+    boards,
+    centre_rail,
+    cleat,
+    leg,
+    runner,
+    side_rail,
+    slat,
+    support_foot,
+    upright,
+)
 from bedmodel.parts.draft import Draft
 from bedmodel.skeleton import Layout
 
 PARTS: tuple[Callable[[Layout], Iterable[Draft]], ...] = (
     leg.make_legs,
     boards.make_boards,
+    upright.make_uprights,
     side_rail.make_side_rail,
     runner.make_runner,
     centre_rail.make_centre_rail,

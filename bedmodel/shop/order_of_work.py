@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 
 from bedmodel.angles import told
+from bedmodel.ends.boards import is_board
 from bedmodel.screwing import ScrewPlan
 from bedmodel.shop.cautions import (
     BAND_SAW,
@@ -249,7 +250,7 @@ def _joints(work: Work) -> Iterator[Step]:
     sheet = work.layout.sheet
     kinds = {sheet.headboard.joint, sheet.footboard.joint}
     legs = work.named(lambda name: "leg" in name)
-    boards = work.named(lambda name: "board_board" in name or "board" in name)
+    boards = work.named(is_board)
     if "loose_tenon" in kinds or "tenon" in kinds:
         yield Step(
             "Cut the mortises",
