@@ -1,18 +1,22 @@
 """Joints of what fills an end: one record gives the tenon of an upright and its hole in a rail.
 
-The joint frame lies in the bed, at the middle of the hole's mouth in the rail's edge: z into
-the rail, x along the rail.
+The joint frame lies in the bed, at the middle of the hole's or groove's mouth: z into the
+part it is cut in, x along the rail, or along the groove.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from bedmodel.ends.record import UprightPlan
+from bedmodel.ends.record import Between, Fill, PanelPlan, UprightPlan
 from bedmodel.frames import Frame
-from bedmodel.shape import Boss, Mortise, Shape, slot
+from bedmodel.outline import Outline
+from bedmodel.shape import Boss, Cut, Mortise, Recess, Shape, slot
 from bedmodel.skeleton import EndPlan, Layout, board_name
+
+OVER = 2.0  # mm that a groove's cutter goes on past the end where it runs out
+_NEAR = 1e-6
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,61 @@ class LetIn:
         return Boss(upright.inverse() @ self.frame, outline, plan.let_in)
 
 
+@dataclass(frozen=True)
+class Groove:
+    """A groove for a panel's tongue; ``part`` names the piece, a leg without its side.
+
+    One that is ``open`` runs out at both its ends, where the part butts against another.
+    """
+
+    name: str
+    part: str
+    frame: Frame
+    length: float
+    plan: PanelPlan
+    open: bool
+
+    def cut(self, part: Frame) -> Cut:
+        """The groove in its part, whose part frame is placed by ``part``."""
+        plan, frame = self.plan, part.inverse() @ self.frame
+        width, depth = plan.groove_width, plan.groove_depth
+        if not self.open:
+            return Mortise(
+                self.name, frame, self.length, width, depth, ends="square", role="groove"
+            )
+        return Recess(
+            self.name,
+            frame,
+            _strip(self.length, width),
+            _strip(self.length + 2 * OVER, width),
+            depth,
+            role="groove",
+        )
+
+
+@dataclass(frozen=True)
+class Stub:
+    """The stub tenon of a muntin or stile in a rail's groove."""
+
+    name: str
+    upright: str
+    rail: str
+    frame: Frame
+    plan: PanelPlan
+
+    def boss(self, upright: Frame) -> Boss:
+        """The tenon on the upright."""
+        plan = self.plan
+        outline = slot(plan.tenon_width, plan.tenon_thickness, "square")
+        return Boss(upright.inverse() @ self.frame, outline, plan.tenon_length)
+
+
+def _strip(length: float, width: float) -> Outline:
+    x, y = length / 2, width / 2
+    corners = ((-x, -y), (x, -y), (x, y), (-x, y))
+    return Outline(corners, (0.0,) * 4, ("side", "near", "side", "near"))
+
+
 def upright_name(end: EndPlan, plan: UprightPlan, number: int) -> str:
     """The piece's name, numbered from the left: ``headboard_spindle_01``.
 
@@ -51,6 +110,22 @@ def upright_name(end: EndPlan, plan: UprightPlan, number: int) -> str:
     """
     opening = f"_{end.fills.index(plan) + 1}" if len(end.fills) > 1 else ""
     return f"{end.end}board_{plan.word}{opening}_{number:02d}"
+
+
+def panel_name(end: EndPlan, plan: PanelPlan, number: int) -> str:
+    """The panel's name, numbered from the left: ``headboard_floating_panel_1``."""
+    opening = f"_{end.fills.index(plan) + 1}" if len(end.fills) > 1 else ""
+    return f"{end.end}board_floating_panel{opening}_{number}"
+
+
+def frame_upright_name(end: EndPlan, plan: PanelPlan, number: int) -> str:
+    """A muntin's or an own stile's name, numbered from the left."""
+    opening = f"_{end.fills.index(plan) + 1}" if len(end.fills) > 1 else ""
+    if plan.stiles == "legs":
+        return f"{end.end}board_muntin{opening}_{number}"
+    if number in (1, len(plan.uprights)):
+        return f"{end.end}board_stile{opening}_{1 if number == 1 else 2}"
+    return f"{end.end}board_muntin{opening}_{number - 1}"
 
 
 def let_ins(layout: Layout) -> Iterator[LetIn]:
@@ -62,28 +137,92 @@ def let_ins(layout: Layout) -> Iterator[LetIn]:
 
 
 def _of_plan(end: EndPlan, plan: UprightPlan) -> Iterator[LetIn]:
-    where = plan.where
-    y = end.inside_y - end.inward * where.setback
+    y = middle_y(end, plan)
     for number, x in enumerate(plan.middles, start=1):
         upright = upright_name(end, plan, number)
-        for side, board, z, up in (
-            ("lower", where.lower, where.bottom, -1.0),
-            ("upper", where.upper, where.top, 1.0),
-        ):
-            frame = Frame.from_zx((x, y, z), (0.0, 0.0, up), (1.0, 0.0, 0.0))
+        for side, board, z, into in _sides(plan.where):
+            frame = Frame.from_zx((x, y, z), (0.0, 0.0, into), (1.0, 0.0, 0.0))
             rail = board_name(end, end.boards[board])
             yield LetIn(f"{upright}_{side}", upright, rail, frame, plan)
 
 
-def filled(name: str, shape: Shape, placement: Frame, joints: Sequence[LetIn]) -> Shape:
-    """A rail's shape with its holes and mortises, an upright's with its tenons."""
-    mine = [j for j in joints if name in (j.rail, j.upright)]
-    if not mine:
-        return shape
-    cuts = tuple(j.cut(placement) for j in mine if j.rail == name)
-    bosses = tuple(
-        j.boss(placement)
-        for j in mine
-        if j.upright == name and j.plan.tenon_width < j.plan.width
-    )
-    return replace(shape.with_cuts(cuts), bosses=shape.bosses + bosses)
+def middle_y(end: EndPlan, fill: Fill) -> float:
+    """The fill's middle plane along Y."""
+    return end.inside_y - end.inward * fill.where.setback
+
+
+def grooves(layout: Layout) -> Iterator[Groove]:
+    """Every groove for a panel: in rails, muntins and stiles, and in the right-hand legs."""
+    for end in layout.ends:
+        for plan in end.fills:
+            if isinstance(plan, PanelPlan):
+                yield from _grooves(end, plan)
+
+
+def _grooves(end: EndPlan, plan: PanelPlan) -> Iterator[Groove]:
+    where, y = plan.where, middle_y(end, plan)
+    for side, board, z, into in _sides(where):
+        frame = Frame.from_zx((0.0, y, z), (0.0, 0.0, into), (1.0, 0.0, 0.0))
+        name = board_name(end, end.boards[board])
+        yield Groove(f"{name}_groove_{side}", name, frame, 2 * where.half, plan, open=True)
+    middle, up = (where.bottom + where.top) / 2, (0.0, 0.0, 1.0)
+    if plan.stiles == "legs":
+        long = where.height + 2 * plan.groove_depth
+        frame = Frame.from_zx((where.half, y, middle), (1.0, 0.0, 0.0), up)
+        number = end.fills.index(plan) + 1
+        yield Groove(f"{end.end}_panel_groove_{number}", f"{end.end}_leg", frame, long, plan, False)
+    for number, x in enumerate(plan.uprights, start=1):
+        name = frame_upright_name(end, plan, number)
+        for side, sign in (("left", -1.0), ("right", 1.0)):
+            edge = x + sign * plan.upright_width / 2
+            if abs(edge) > where.half - _NEAR:
+                continue  # an own stile's edge lies against the leg
+            frame = Frame.from_zx((edge, y, middle), (-sign, 0.0, 0.0), up)
+            yield Groove(f"{name}_groove_{side}", name, frame, where.height, plan, open=True)
+
+
+def _sides(where: Between) -> tuple[tuple[str, int, float, float], ...]:
+    """For lower and upper rail: which, the height of its edge, and the way into it."""
+    return ("lower", where.lower, where.bottom, -1.0), ("upper", where.upper, where.top, 1.0)
+
+
+def stubs(layout: Layout) -> Iterator[Stub]:
+    """The stub tenons of all muntins and own stiles."""
+    for end in layout.ends:
+        for plan in end.fills:
+            if not isinstance(plan, PanelPlan):
+                continue
+            for number, x in enumerate(plan.uprights, start=1):
+                name = frame_upright_name(end, plan, number)
+                for side, board, z, into in _sides(plan.where):
+                    at = (x, middle_y(end, plan), z)
+                    frame = Frame.from_zx(at, (0.0, 0.0, into), (1.0, 0.0, 0.0))
+                    rail = board_name(end, end.boards[board])
+                    yield Stub(f"{name}_{side}", name, rail, frame, plan)
+
+
+@dataclass(frozen=True)
+class FillJoints:
+    """All joints of the fills of a bed, made once."""
+
+    let_ins: tuple[LetIn, ...]
+    grooves: tuple[Groove, ...]
+    stubs: tuple[Stub, ...]
+
+    @classmethod
+    def of(cls, layout: Layout) -> FillJoints:
+        return cls(tuple(let_ins(layout)), tuple(grooves(layout)), tuple(stubs(layout)))
+
+    def filled(self, name: str, shape: Shape, placement: Frame) -> Shape:
+        """A part's shape with the holes, mortises and grooves in it, and with its tenons."""
+        cuts: list[Cut] = [j.cut(placement) for j in self.let_ins if j.rail == name]
+        cuts += [groove.cut(placement) for groove in self.grooves if groove.part == name]
+        bosses = [
+            j.boss(placement)
+            for j in self.let_ins
+            if j.upright == name and j.plan.tenon_width < j.plan.width
+        ]
+        bosses += [stub.boss(placement) for stub in self.stubs if stub.upright == name]
+        if not cuts and not bosses:
+            return shape
+        return replace(shape.with_cuts(tuple(cuts)), bosses=(*shape.bosses, *bosses))

@@ -4,6 +4,8 @@
     upright  a slat or a spindle that stands between two rails
     let in   how deep an upright's tenon stands in a rail
     pin      the thinner round end of a spindle
+    muntin   an upright of the frame between two panels
+    tongue   the edge of a panel that stands in the grooves
 """
 
 from __future__ import annotations
@@ -60,3 +62,39 @@ class Spindles(Uprights):
         worked_out="the spindle's own, or the thickest that the rails leave wood round",
     )
     clearance: Length = fields.length(0.05, 0.02, 0.5, "Gap all round each pin.")
+
+
+class FramePanels(Section):
+    """Panels that float in grooves of the rails, and of what stands beside them."""
+
+    muntins: int | None = fields.count(
+        None, 0, 10, "How many.", worked_out="so that no panel is wider than width_most"
+    )
+    width_most: Length = fields.length(600, 150, 1500, "Widest opening between muntins.")
+    muntin_width: Length = fields.length(70, 30, 200, "Width of muntins, and of own stiles.")
+    stiles: Literal["legs", "own"] = fields.choice(
+        "legs",
+        "What stands at both sides. legs: they have grooves, too; own: a stile beside each leg, "
+        "in the rails' grooves.",
+    )
+    style: Literal["flat", "raised"] = fields.choice(
+        "flat",
+        "flat: of one thickness; raised: a thicker field with bevelled edges, on both faces.",
+    )
+    tongue: Length = fields.length(8, 5, 25, "Thickness in the grooves, of a flat panel all over.")
+    raised: Length = fields.length(16, 7, 50, "Thickness of a raised panel's field.")
+    border: Length = fields.length(30, 5, 120, "From the frame to a raised panel's field.")
+    grain: Literal["horizontal", "upright"] = fields.choice(
+        "horizontal", "Which way the panels' grain runs; across it they move."
+    )
+    groove_depth: Length | None = fields.length(
+        None, 6, 40, "Depth of the grooves.", worked_out="so that the tongue stays in when it dries"
+    )
+    engaged_least: Length = fields.length(
+        5, 2, 20, "How deep the tongue stands in its groove at the driest, at least."
+    )
+    end_room: Length = fields.length(1.5, 0.5, 10, "Room at each end of the panel's grain.")
+    side_room: Length = fields.length(
+        0.5, 0, 5, "Room at each edge beyond what the panel swells."
+    )
+    clearance: Length = fields.length(0.15, 0.05, 1, "Gap at each face of the tongue.")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
-from bedmodel.end_joints import LetIn, filled, let_ins
+from bedmodel.end_joints import FillJoints
 from bedmodel.frames import Frame
 from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.materials import is_metal
@@ -33,11 +33,11 @@ class _Placed:
 
 def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     """Every piece of the bed, sorted by sub-assembly, each of its kind."""
-    joints, let_in = list(board_joints(layout)), list(let_ins(layout))
+    joints, fills = list(board_joints(layout)), FillJoints.of(layout)
     drafts = [draft for make in PARTS for draft in make(layout)]
     screws = list(screw_joints(layout))
     cut = [
-        with_screws(with_fasteners(_with_joints(draft, joints, let_in), layout), screws)
+        with_screws(with_fasteners(_with_joints(draft, joints, fills), layout), screws)
         for draft in drafts
     ]
     cut += [_tenon_draft(joint, layout) for joint in joints if not joint.plan.integral]
@@ -47,7 +47,7 @@ def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     return tuple(_of_kinds(placed))
 
 
-def _with_joints(draft: Draft, joints: Iterable[TenonJoint], let_in: Sequence[LetIn]) -> Draft:
+def _with_joints(draft: Draft, joints: Iterable[TenonJoint], fills: FillJoints) -> Draft:
     """The draft with its mortises, and with the tenons that are its own."""
     cuts: list[Cut] = []
     bosses: list[Boss] = []
@@ -61,8 +61,8 @@ def _with_joints(draft: Draft, joints: Iterable[TenonJoint], let_in: Sequence[Le
         else:
             cuts.append(joint.cut_in_board(draft.placement))
             cuts.append(joint.cut_in_board_left(draft.placement))
-    shape = replace(draft.shape.with_cuts(tuple(cuts)), bosses=tuple(bosses))
-    return replace(draft, shape=filled(draft.name, shape, draft.placement, let_in))
+    shape = replace(draft.shape.with_cuts(tuple(cuts)), bosses=(*draft.shape.bosses, *bosses))
+    return replace(draft, shape=fills.filled(draft.name, shape, draft.placement))
 
 
 def _tenon_draft(joint: TenonJoint, layout: Layout) -> Draft:

@@ -23,6 +23,7 @@ from bedmodel.dowels import dowel_plan
 from bedmodel.end_spec import EndKind
 from bedmodel.ends.boards import ENDS, WORDS, End, boards_of, check_low, given_of
 from bedmodel.ends.kinds import fills_of, let_in
+from bedmodel.ends.panels import check_in_leg
 from bedmodel.ends.record import Fill
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
@@ -43,6 +44,7 @@ from bedmodel.spec import Sheet
 from bedmodel.spread import Zone
 from bedmodel.tenons import TenonPlan, tenon_plan
 
+LEAST_SOLID = 30.0  # mm of a rail's width, for its joint with the legs
 _PLANS = {"loose_tenon": tenon_plan, "tenon": integral_plan, "dowels": dowel_plan}
 
 
@@ -229,7 +231,7 @@ def _cleats(
 def _solid(end: EndPlan, number: int) -> BoardPlan:
     """A board without what is let into its edges, where screws would find holes."""
     board = end.boards[number]
-    low, high = let_in(end.fills, number)
+    low, high = let_in(end.fills, number, 0.0)
     return replace(board, bottom=board.bottom + low, width=board.width - low - high)
 
 
@@ -290,14 +292,28 @@ def _end(
                 "thickness less the reveal",
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
-        low, high = let_in(fills, i)
+        low, high = let_in(fills, i, _joint_wall(sheet))
         solid = board.model_copy(update={"width": board.width - low - high})
+        if solid.width < LEAST_SOLID:
+            raise InputError(
+                f"{parameter}.width",
+                sheet.show(board.width),
+                "what is let into its edges leaves no room for its joint with the legs, must be "
+                f"at least {sheet.at_least(low + high + LEAST_SOLID)}",
+                "make it wider, or what is let in less deep",
+            )
         tenons = _PLANS[given.joint](sheet, given, parameter, solid, bottom + low, legs, zones)
         boards.append(BoardPlan(i + 1, parameter, bottom, board.width, board.thickness, tenons))
+    for fill in fills:
+        check_in_leg(sheet, name, fill, legs, zones)
     inward = 1.0 if end == "head" else -1.0
     return EndPlan(
         end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards), given.kind, fills
     )
+
+
+def _joint_wall(sheet: Sheet) -> float:
+    return min(sheet.tenon.wall_least, sheet.dowel.wall_least)
 
 
 def _centre_rail(

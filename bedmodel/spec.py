@@ -17,7 +17,7 @@ from typing import Literal
 from pydantic import Field
 
 from bedmodel import fields
-from bedmodel.end_spec import EndKind, EndSlats, Spindles
+from bedmodel.end_spec import EndKind, EndSlats, FramePanels, Spindles
 from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
@@ -208,6 +208,9 @@ class BoardEnd(Section):
     )
     slats: EndSlats = Field(EndSlats(), description="Upright slats, where the kind is slats.")
     spindles: Spindles = Field(Spindles(), description="Spindles, where the kind is spindles.")
+    panels: FramePanels = Field(
+        FramePanels(), description="Panels in their frame, where the kind is frame_and_panel."
+    )
 
 
 class SideRail(Section):

@@ -57,7 +57,8 @@ def solve(
         )
     _check_end_gap(sheet, parameter, given, height)
     rows = list(_rows(given, clear, width))
-    fit = [r for r in rows if given.gap_least - _NEAR <= r.gap <= given.gap_greatest + _NEAR]
+    least = max(given.gap_least, given.wall_least)  # wood is left between two holes, too
+    fit = [r for r in rows if least - _NEAR <= r.gap <= given.gap_greatest + _NEAR]
     safe = [r for r in fit if given.trapping == "told" or not traps(r.gap, height)]
     if safe:
         return min(safe, key=lambda row: abs(row.gap - given.gap_wanted))
@@ -66,6 +67,13 @@ def solve(
 
 def _check_end_gap(sheet: Sheet, parameter: str, given: Uprights, height: float) -> None:
     end_gap = given.end_gap
+    if end_gap is not None and end_gap < given.wall_least:
+        raise InputError(
+            f"{parameter}.end_gap",
+            sheet.show(end_gap),
+            f"must be at least wall_least, {sheet.at_least(given.wall_least)}",
+            "make it more",
+        )
     if end_gap is None or given.trapping == "told" or not traps(end_gap, height):
         return
     low, high = trapping_band()

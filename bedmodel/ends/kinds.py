@@ -10,13 +10,16 @@ from types import MappingProxyType
 
 from bedmodel.end_spec import EndKind
 from bedmodel.ends.boards import End, boards_of, given_of
+from bedmodel.ends.panels import panels
 from bedmodel.ends.record import Between, Fill
 from bedmodel.ends.uprights import slats, spindles
 from bedmodel.spec import Board, BoardEnd, Sheet
 
 Plan = Callable[[Sheet, str, BoardEnd, tuple[Board, Board], Between], Fill]
 
-KINDS: Mapping[EndKind, Plan] = MappingProxyType({"slats": slats, "spindles": spindles})
+KINDS: Mapping[EndKind, Plan] = MappingProxyType(
+    {"slats": slats, "spindles": spindles, "frame_and_panel": panels}
+)
 
 
 def fills_of(sheet: Sheet, end: End, platform: float, half: float) -> tuple[Fill, ...]:
@@ -52,11 +55,11 @@ def _openings(
         )
 
 
-def let_in(fills: tuple[Fill, ...], board: int) -> tuple[float, float]:
-    """How deep the fills go into a board's lower and its upper edge (mm).
+def let_in(fills: tuple[Fill, ...], board: int, joint_wall: float) -> tuple[float, float]:
+    """How much of a board's lower and of its upper edge its joints keep out of (mm).
 
-    Its tenons keep out of that.
+    ``joint_wall`` is the wood that these leave round themselves.
     """
-    low = max((f.hole_depth for f in fills if f.where.upper == board), default=0.0)
-    high = max((f.hole_depth for f in fills if f.where.lower == board), default=0.0)
+    low = max((f.keep_out(joint_wall) for f in fills if f.where.upper == board), default=0.0)
+    high = max((f.keep_out(joint_wall) for f in fills if f.where.lower == board), default=0.0)
     return low, high

@@ -73,5 +73,80 @@ class UprightPlan:
         between = ((f"between {self.word}s", self.gap),) if len(self.middles) > 1 else ()
         return (*between, (f"between {self.word} and leg", self.end_gap))
 
+    def keep_out(self, joint_wall: float) -> float:
+        """How much of a rail's edge its joint with the leg must leave alone.
 
-Fill = UprightPlan
+        ``joint_wall`` is the wall that the joint itself keeps.
+        """
+        return self.hole_depth + max(0.0, self.wall_least - joint_wall)
+
+
+@dataclass(frozen=True)
+class PanelPlan:
+    """The panels of one opening, and the muntins or own stiles between and beside them.
+
+    ``openings`` are along X, from left to right, frame edge to frame edge; ``uprights`` the
+    middles of muntins and stiles. ``room`` is left beside the tongue across the grain at
+    each edge, ``end_room`` along it; ``swing`` is how far an edge moves either way.
+    """
+
+    where: Between
+    openings: tuple[tuple[float, float], ...]
+    uprights: tuple[float, ...]
+    upright_width: float
+    upright_thickness: float
+    stiles: Literal["legs", "own"]
+    grain: Literal["horizontal", "upright"]
+    tongue: float
+    thickness: float
+    border: float
+    groove_depth: float
+    clearance: float
+    room: float
+    end_room: float
+    swing: float
+    engaged_least: float
+    wall_least: float
+    tenon_clearance: float
+    edge: EasingStyle
+    edge_size: float
+
+    @property
+    def is_raised(self) -> bool:
+        return self.thickness > self.tongue
+
+    @property
+    def groove_width(self) -> float:
+        return self.tongue + 2 * self.clearance
+
+    @property
+    def hole_depth(self) -> float:
+        """How deep it goes into the rails' edges."""
+        return self.groove_depth
+
+    @property
+    def tenon_length(self) -> float:
+        """Of a muntin's stub tenon in the rails' grooves."""
+        return self.groove_depth - self.end_room
+
+    @property
+    def tenon_thickness(self) -> float:
+        return self.groove_width - 2 * self.tenon_clearance
+
+    @property
+    def tenon_width(self) -> float:
+        """Between the grooves in a muntin's edges, with wood left beside them."""
+        return self.upright_width - 2 * (self.groove_depth + self.wall_least)
+
+    def size(self, opening: tuple[float, float]) -> tuple[float, float]:
+        """Width and height of a panel, tongues counted in (mm, along X and Z)."""
+        along, across = self.groove_depth - self.end_room, self.groove_depth - self.room
+        x, z = (along, across) if self.grain == "horizontal" else (across, along)
+        return opening[1] - opening[0] + 2 * x, self.where.height + 2 * z
+
+    def keep_out(self, joint_wall: float) -> float:
+        """How much of a rail's edge its joint with the leg must leave alone."""
+        return self.groove_depth + max(0.0, self.wall_least - joint_wall)
+
+
+Fill = UprightPlan | PanelPlan

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bedmodel.end_joints import upright_name
+from bedmodel.end_joints import middle_y, upright_name
 from bedmodel.ends.record import UprightPlan
 from bedmodel.frames import Frame
 from bedmodel.parts.draft import Draft, strip
@@ -27,7 +27,7 @@ def make_uprights(layout: Layout) -> Iterator[Draft]:
 def _uprights(layout: Layout, end: EndPlan, plan: UprightPlan) -> Iterator[Draft]:
     shape = _rod(plan) if plan.is_round else _slat(plan)
     where = plan.where
-    y = end.inside_y - end.inward * where.setback
+    y = middle_y(end, plan)
     for number, x in enumerate(plan.middles, start=1):
         # x up, y to the right, so z towards the foot.
         corner = (x - plan.width / 2, y - plan.thickness / 2, where.bottom - plan.let_in)
