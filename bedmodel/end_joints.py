@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Literal
 
-from bedmodel.ends.record import Between, Fill, PanelPlan, UprightPlan
+from bedmodel.ends.record import Between, CapPlan, Fill, PanelPlan, UprightPlan
 from bedmodel.frames import Frame
 from bedmodel.outline import Outline
 from bedmodel.shape import Boss, Cut, Mortise, Recess, Shape, slot
@@ -202,21 +203,94 @@ def stubs(layout: Layout) -> Iterator[Stub]:
 
 
 @dataclass(frozen=True)
-class FillJoints:
-    """All joints of the fills of a bed, made once."""
+class CapJoint:
+    """One dowel under a cap: its hole in the cap and in what is below, a leg or a board.
 
+    The frame lies in the bed, at the middle of the hole's mouth below the cap: z down.
+    """
+
+    name: str
+    group: str
+    cap: str
+    below: str
+    frame: Frame
+    plan: CapPlan
+    side: Literal["right", "centre"]
+
+    def cut_below(self, part: Frame) -> Mortise:
+        """The hole in the leg or the board."""
+        return self._hole(f"{self.name}_below", part, self.frame, self.plan.in_below)
+
+    def cuts_in_cap(self, cap: Frame) -> tuple[Mortise, ...]:
+        """The hole in the cap; of a dowel in the right leg also its mirror image."""
+        x, y, z = self.frame.origin
+        places = ((x, "right"), (-x, "left")) if self.side == "right" else ((x, "cap"),)
+        return tuple(
+            self._hole(
+                f"{self.name}_{word}",
+                cap,
+                Frame.from_zx((at, y, self.plan.bottom), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)),
+                self.plan.in_cap,
+            )
+            for at, word in places
+        )
+
+    def _hole(self, name: str, part: Frame, frame: Frame, deep: float) -> Mortise:
+        size, depth = self.plan.hole, deep + self.plan.end_gap
+        return Mortise(name, part.inverse() @ frame, size, size, depth, role="hole")
+
+    def dowel(self) -> tuple[Shape, Frame]:
+        """The dowel's shape and its placement in the bed; x up."""
+        plan = self.plan
+        r, f = plan.diameter / 2, self.frame
+        circle = slot(2 * r, 2 * r, "round").mapped(lambda p: (p[0] + r, p[1] + r))
+        # Where the board has room below the cap, a dowel goes across that too.
+        length = plan.in_cap + plan.in_below
+        shape = Shape(length, 2 * r, 2 * r, circle, face="yz")
+        x, y, _ = f.origin
+        corner = (x - r, y - r, plan.bottom - plan.in_below)
+        return shape, Frame(corner, (0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+
+
+def cap_name(end: EndPlan) -> str:
+    return f"{end.end}board_cap"
+
+
+def cap_joints(layout: Layout) -> Iterator[CapJoint]:
+    """Every dowel under a cap, on the right-hand side of those in legs."""
+    for end in layout.ends:
+        plan = end.cap
+        if plan is None:
+            continue
+        for number, dowel in enumerate(plan.dowels, start=1):
+            y = end.inside_y - end.inward * dowel.setback
+            frame = Frame.from_zx((dowel.x, y, plan.bottom), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0))
+            in_leg = dowel.into == "leg"
+            below = f"{end.end}_leg" if in_leg else board_name(end, end.boards[plan.board])
+            name = f"{cap_name(end)}_dowel_{number}"
+            side: Literal["right", "centre"] = "right" if in_leg else "centre"
+            yield CapJoint(name, f"{end.end}_end", cap_name(end), below, frame, plan, side)
+
+
+@dataclass(frozen=True)
+class FillJoints:
+    """All joints of the fills and caps of a bed, made once."""
+
+    caps: tuple[CapJoint, ...]
     let_ins: tuple[LetIn, ...]
     grooves: tuple[Groove, ...]
     stubs: tuple[Stub, ...]
 
     @classmethod
     def of(cls, layout: Layout) -> FillJoints:
-        return cls(tuple(let_ins(layout)), tuple(grooves(layout)), tuple(stubs(layout)))
+        return cls(tuple(cap_joints(layout)), tuple(let_ins(layout)), tuple(grooves(layout)), tuple(stubs(layout)))
 
     def filled(self, name: str, shape: Shape, placement: Frame) -> Shape:
         """A part's shape with the holes, mortises and grooves in it, and with its tenons."""
         cuts: list[Cut] = [j.cut(placement) for j in self.let_ins if j.rail == name]
         cuts += [groove.cut(placement) for groove in self.grooves if groove.part == name]
+        cuts += [joint.cut_below(placement) for joint in self.caps if joint.below == name]
+        cuts += [c for joint in self.caps if joint.cap == name for c in joint.cuts_in_cap(placement)]
         bosses = [
             j.boss(placement)
             for j in self.let_ins

@@ -98,3 +98,27 @@ class FramePanels(Section):
         0.5, 0, 5, "Room at each edge beyond what the panel swells."
     )
     clearance: Length = fields.length(0.15, 0.05, 1, "Gap at each face of the tongue.")
+
+
+class Cap(Section):
+    """A rail laid flat on top of an end, held by dowels."""
+
+    use: Literal["none", "between", "over"] = fields.choice(
+        "none",
+        "between: on the highest board, from leg to leg, glued to it; over: over both legs, "
+        "dowelled to them, the highest board free to move below it.",
+    )
+    thickness: Length = fields.length(25, 12, 80, "Thickness, up and down.")
+    overhang: Length = fields.length(
+        8, 0, 80, "How far it stands out before and behind; beside the mattress it does not."
+    )
+    beyond: Length = fields.length(8, 0, 80, "How far one over the legs goes on beyond them.")
+    end_gap: Length = fields.length(0.5, 0.2, 5, "Gap between one between the legs and each leg.")
+    dowel_diameter: Length | None = fields.length(
+        None, 5, 20, "Diameter of its dowels.", worked_out="the thickest of 10, 8 and 6 mm that fits"
+    )
+    dowel_pitch: Length = fields.length(
+        300, 80, 800, "Longest stretch between dowels in the highest board."
+    )
+    edge: EdgeStyle = fields.choice("roundover", EDGE)
+    edge_size: Length = fields.length(5, 0.5, 30, EDGE_SIZE)

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from bedmodel.ends.boards import ENDS, boards_of
+from bedmodel.ends.cap import leg_above
 from bedmodel.errors import InputError
 from bedmodel.spec import Board, Sheet
 from bedmodel.tables import mattress_size
@@ -131,8 +132,8 @@ def board_heights(sheet: Sheet, platform: float) -> tuple[tuple[float, float], f
         order = sorted(range(len(bottoms)), key=lambda i: bottoms[i])
         _check_boards(sheet, name, boards, bottoms, order)
         lowest = min(lowest, bottoms[order[0]])
-        highest = bottoms[order[-1]] + boards[order[-1]].width
-        tops.append(highest + sheet.leg.above_boards)
+        board = boards[order[-1]]
+        tops.append(bottoms[order[-1]] + board.width + leg_above(sheet, end, board))
     return (tops[0], tops[1]), lowest
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
-from bedmodel.end_joints import FillJoints
+from bedmodel.end_joints import CapJoint, FillJoints
 from bedmodel.frames import Frame
 from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.materials import is_metal
@@ -41,6 +41,7 @@ def make_pieces(layout: Layout) -> tuple[Piece, ...]:
         for draft in drafts
     ]
     cut += [_tenon_draft(joint, layout) for joint in joints if not joint.plan.integral]
+    cut += [_cap_dowel(joint, layout) for joint in fills.caps]
     cut += loose_pieces(layout)
     placed = [p for draft in cut for p in _both_hands(draft)]
     placed.sort(key=lambda p: GROUPS.index(p.group))
@@ -76,6 +77,12 @@ def _tenon_draft(joint: TenonJoint, layout: Layout) -> Draft:
         placement,
         layout.sheet.wood.species,
     )
+
+
+def _cap_dowel(joint: CapJoint, layout: Layout) -> Draft:
+    shape, placement = joint.dowel()
+    species = layout.sheet.wood.species
+    return Draft(joint.name, "dowel", joint.group, joint.side, shape, placement, species)
 
 
 def _both_hands(draft: Draft) -> Iterator[_Placed]:

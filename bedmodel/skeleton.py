@@ -22,9 +22,10 @@ from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
 from bedmodel.end_spec import EndKind
 from bedmodel.ends.boards import ENDS, WORDS, End, boards_of, check_low, given_of
+from bedmodel.ends.cap import cap_of
 from bedmodel.ends.kinds import fills_of, let_in
 from bedmodel.ends.panels import check_in_leg
-from bedmodel.ends.record import Fill
+from bedmodel.ends.record import CapPlan, Fill
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
 from bedmodel.heights import (
@@ -82,6 +83,12 @@ class EndPlan:
     boards: tuple[BoardPlan, ...]
     kind: EndKind = "boards"
     fills: tuple[Fill, ...] = ()
+    cap: CapPlan | None = None
+
+    @property
+    def top(self) -> float:
+        """The highest of legs and cap."""
+        return self.leg_top if self.cap is None else max(self.leg_top, self.cap.top)
 
 
 @dataclass(frozen=True)
@@ -155,7 +162,11 @@ class Layout:
         joint_x = max(self.head.joint_x, self.foot.joint_x)
         width = 2 * (joint_x + self.legs.floor_width)
         length = self.pocket_length + 2 * self.sheet.leg.thickness
-        return width, length, max(self.head.leg_top, self.foot.leg_top)
+        for end in self.ends:
+            if end.cap is not None:
+                width = max(width, end.cap.length)
+                length += max(0.0, end.cap.width - end.cap.inner - self.sheet.leg.thickness)
+        return width, length, max(self.head.top, self.foot.top)
 
     @property
     def ends(self) -> tuple[EndPlan, EndPlan]:
@@ -182,13 +193,13 @@ def lay_out(sheet: Sheet) -> Layout:
     knee = min(lowest, rail_bottom) - sheet.leg.below_boards
     legs = leg_family(sheet, tops, knee)
     _check_rail_bearing(sheet, legs, min(tops), rail_top, pocket.yaw)
-    reveal = sheet.side_rail.reveal
+    reveal, over = sheet.side_rail.reveal, platform + mattress.thickness
 
     def ends(zones: tuple[Zone, ...]) -> tuple[EndPlan, EndPlan]:
         half_head, half_foot = pocket.half_head - reveal, pocket.half_foot - reveal
         return (
-            _end(sheet, "head", 0.0, half_head, tops[0], platform, legs, zones),
-            _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones),
+            _end(sheet, "head", 0.0, half_head, tops[0], platform, legs, zones, over),
+            _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones, over),
         )
 
     boards = Boards(ends, lambda found: [b.tenons.slots for end in found for b in end.boards])
@@ -276,6 +287,7 @@ def _end(
     platform: float,
     legs: LegFamily,
     zones: tuple[Zone, ...],
+    mattress_top: float,
 ) -> EndPlan:
     name, given = given_of(sheet, end)
     found = boards_of(sheet, end)
@@ -306,9 +318,11 @@ def _end(
         boards.append(BoardPlan(i + 1, parameter, bottom, board.width, board.thickness, tenons))
     for fill in fills:
         check_in_leg(sheet, name, fill, legs, zones)
+    plans = tuple(board.tenons for board in boards)
+    cap = cap_of(sheet, end, platform, joint_x, legs, leg_top, mattress_top, plans)
     inward = 1.0 if end == "head" else -1.0
     return EndPlan(
-        end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards), given.kind, fills
+        end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards), given.kind, fills, cap
     )
 
 

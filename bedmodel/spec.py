@@ -17,7 +17,7 @@ from typing import Literal
 from pydantic import Field
 
 from bedmodel import fields
-from bedmodel.end_spec import EndKind, EndSlats, FramePanels, Spindles
+from bedmodel.end_spec import Cap, EndKind, EndSlats, FramePanels, Spindles
 from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
@@ -211,6 +211,7 @@ class BoardEnd(Section):
     panels: FramePanels = Field(
         FramePanels(), description="Panels in their frame, where the kind is frame_and_panel."
     )
+    cap: Cap = Field(Cap(), description="A cap rail on top, of any kind of end.")
 
 
 class SideRail(Section):

@@ -150,3 +150,51 @@ class PanelPlan:
 
 
 Fill = UprightPlan | PanelPlan
+
+
+@dataclass(frozen=True)
+class CapDowel:
+    """One dowel of a cap: where it stands, and in what below it.
+
+    ``x`` is along X from the centreline, ``setback`` from the legs' inside faces. One in a
+    leg is the right-hand one of a pair.
+    """
+
+    x: float
+    setback: float
+    into: Literal["leg", "board"]
+
+
+@dataclass(frozen=True)
+class CapPlan:
+    """A cap rail: flat on top of an end (mm).
+
+    ``inner`` is how far its edge stands inside the legs' inside faces, towards the mattress;
+    negative when it stands back. ``board`` is the board under it, by its place in the list.
+    """
+
+    use: Literal["between", "over"]
+    board: int
+    length: float
+    width: float
+    thickness: float
+    bottom: float
+    inner: float
+    room: float
+    dowels: tuple[CapDowel, ...]
+    diameter: float
+    in_cap: float
+    in_below: float
+    clearance: float
+    end_gap: float
+    edge: EasingStyle
+    edge_size: float
+
+    @property
+    def top(self) -> float:
+        return self.bottom + self.thickness
+
+    @property
+    def hole(self) -> float:
+        """Diameter of the dowels' holes."""
+        return self.diameter + 2 * self.clearance

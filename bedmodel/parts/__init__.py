@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 
 from bedmodel.parts import (
     boards,
+    cap,
     centre_rail,
     cleat,
     floating_panel,
@@ -32,6 +33,7 @@ PARTS: tuple[Callable[[Layout], Iterable[Draft]], ...] = (
     upright.make_uprights,
     frame_upright.make_frame_uprights,
     floating_panel.make_floating_panels,
+    cap.make_caps,
     side_rail.make_side_rail,
     runner.make_runner,
     centre_rail.make_centre_rail,
