@@ -129,6 +129,12 @@ def frame_upright_name(end: EndPlan, plan: PanelPlan, number: int) -> str:
     return f"{end.end}board_muntin{opening}_{number - 1}"
 
 
+def rail_names(end: EndPlan, fill: Fill) -> tuple[str, str]:
+    """The pieces below and above a fill."""
+    where = fill.where
+    return board_name(end, end.boards[where.lower]), board_name(end, end.boards[where.upper])
+
+
 def let_ins(layout: Layout) -> Iterator[LetIn]:
     """Both ends of every upright of the bed."""
     for end in layout.ends:
@@ -223,7 +229,7 @@ class CapJoint:
 
     def cuts_in_cap(self, cap: Frame) -> tuple[Mortise, ...]:
         """The hole in the cap; of a dowel in the right leg also its mirror image."""
-        x, y, z = self.frame.origin
+        x, y, _ = self.frame.origin
         places = ((x, "right"), (-x, "left")) if self.side == "right" else ((x, "cap"),)
         return tuple(
             self._hole(
@@ -283,14 +289,21 @@ class FillJoints:
 
     @classmethod
     def of(cls, layout: Layout) -> FillJoints:
-        return cls(tuple(cap_joints(layout)), tuple(let_ins(layout)), tuple(grooves(layout)), tuple(stubs(layout)))
+        return cls(
+            tuple(cap_joints(layout)),
+            tuple(let_ins(layout)),
+            tuple(grooves(layout)),
+            tuple(stubs(layout)),
+        )
 
     def filled(self, name: str, shape: Shape, placement: Frame) -> Shape:
         """A part's shape with the holes, mortises and grooves in it, and with its tenons."""
         cuts: list[Cut] = [j.cut(placement) for j in self.let_ins if j.rail == name]
         cuts += [groove.cut(placement) for groove in self.grooves if groove.part == name]
         cuts += [joint.cut_below(placement) for joint in self.caps if joint.below == name]
-        cuts += [c for joint in self.caps if joint.cap == name for c in joint.cuts_in_cap(placement)]
+        cuts += [
+            c for joint in self.caps if joint.cap == name for c in joint.cuts_in_cap(placement)
+        ]
         bosses = [
             j.boss(placement)
             for j in self.let_ins

@@ -1,11 +1,11 @@
 """Parameters of what fills a head or foot end between its rails.
 
-    rail     a board of the end: the lower one, the upper one
-    upright  a slat or a spindle that stands between two rails
-    let in   how deep an upright's tenon stands in a rail
-    pin      the thinner round end of a spindle
-    muntin   an upright of the frame between two panels
-    tongue   the edge of a panel that stands in the grooves
+rail     a board of the end: the lower one, the upper one
+upright  a slat or a spindle that stands between two rails
+let in   how deep an upright's tenon stands in a rail
+pin      the thinner round end of a spindle
+muntin   an upright of the frame between two panels
+tongue   the edge of a panel that stands in the grooves
 """
 
 from __future__ import annotations
@@ -94,9 +94,7 @@ class FramePanels(Section):
         5, 2, 20, "How deep the tongue stands in its groove at the driest, at least."
     )
     end_room: Length = fields.length(1.5, 0.5, 10, "Room at each end of the panel's grain.")
-    side_room: Length = fields.length(
-        0.5, 0, 5, "Room at each edge beyond what the panel swells."
-    )
+    side_room: Length = fields.length(0.5, 0, 5, "Room at each edge beyond what the panel swells.")
     clearance: Length = fields.length(0.15, 0.05, 1, "Gap at each face of the tongue.")
 
 
@@ -115,7 +113,11 @@ class Cap(Section):
     beyond: Length = fields.length(8, 0, 80, "How far one over the legs goes on beyond them.")
     end_gap: Length = fields.length(0.5, 0.2, 5, "Gap between one between the legs and each leg.")
     dowel_diameter: Length | None = fields.length(
-        None, 5, 20, "Diameter of its dowels.", worked_out="the thickest of 10, 8 and 6 mm that fits"
+        None,
+        5,
+        20,
+        "Diameter of its dowels.",
+        worked_out="the thickest of 10, 8 and 6 mm that fits",
     )
     dowel_pitch: Length = fields.length(
         300, 80, 800, "Longest stretch between dowels in the highest board."

@@ -170,7 +170,7 @@ class Board(Section):
 
 
 class BoardEnd(Section):
-    """What stands between two legs: boards, from low to high or in any order, and what fills them."""
+    """What stands between two legs: boards, in any order, what fills them and caps them."""
 
     kind: EndKind = fields.choice(
         "boards",

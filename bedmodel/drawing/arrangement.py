@@ -17,9 +17,11 @@ from bedmodel.drawing.project import View
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.tables import Notes, Table
 from bedmodel.drawing.whole import FROM_FOOT, FROM_HEAD, FROM_RIGHT, HEAD_LEFT, Whole, drawn, seen
+from bedmodel.ends.record import UprightPlan
 from bedmodel.exports.paper.sheet import Paper, Text
 from bedmodel.shop.marks import Mark
 from bedmodel.skeleton import EndPlan, board_name
+from bedmodel.spec import Sheet
 from bedmodel.units import format_angle, format_number
 
 SCALES = {
@@ -304,7 +306,27 @@ def _end_notes(drafter: Drafter, end: EndPlan) -> Notes:
     else:
         lines.append("the boards are flush with the legs' inside faces")
     lines.append("heights are from the floor, plumb")
+    lines += _fill_notes(sheet, end)
     return Notes("Notes", tuple(lines), 82.0)
+
+
+def _fill_notes(sheet: Sheet, end: EndPlan) -> list[str]:
+    """What stands between the rails, and what lies on top, in figures."""
+    show, lines = sheet.show, []
+    for fill in end.fills:
+        if isinstance(fill, UprightPlan):
+            lines.append(
+                f"{len(fill.middles)} {fill.word}s, equal gaps of {show(fill.gap)}, "
+                f"{show(fill.end_gap)} beside the legs"
+            )
+        else:
+            lines.append(
+                f"{len(fill.openings)} panels in grooves {show(fill.groove_depth)} deep, never "
+                f"glued: {show(fill.room)} of room at each edge"
+            )
+    if end.cap is not None:
+        lines.append(f"the cap is {show(end.cap.width)} wide and {show(end.cap.thickness)} thick")
+    return lines
 
 
 # --- slats ---------------------------------------------------------------------------------

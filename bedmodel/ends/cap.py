@@ -28,6 +28,7 @@ DIAMETERS = (10.0, 8.0, 6.0)
 MOVING_SHARE = 0.75  # of the highest board's width lies above its glued tenon, at most
 DEPTH_RATIO = 3.0  # common practice: a dowel stands three diameters deep
 LEAST_DEPTH_RATIO = 1.2
+IN_LEG = (0.27, 0.73)  # of the leg's width at the top, where the dowels stand
 FIRST = 70.0  # mm from a leg to the first dowel in a board
 EASED_SHARE = 0.45
 
@@ -79,14 +80,13 @@ def cap_of(
         room = sheet.leg.thickness - _eased(sheet.leg.edge, sheet.leg.edge_size) - wall - low
         setback = low + room / 2
         across = legs.width_at(leg_top) - _eased(sheet.leg.edge, sheet.leg.edge_size)
-        room = min(room, across / 2 - 1.5 * wall)
-        dowels = tuple(CapDowel(half + across * s, setback, "leg") for s in (0.27, 0.73))
+        # From joint face to the first, and from the first to the second.
+        room = min(room, 2 * (IN_LEG[0] * across - wall), (IN_LEG[1] - IN_LEG[0]) * across - wall)
+        dowels = tuple(CapDowel(half + across * share, setback, "leg") for share in IN_LEG)
     else:
         setback = given.reveal + board.thickness / 2
         room = board.thickness - 2 * (wall + _eased(given.edge, given.edge_size))
-        dowels = tuple(
-            CapDowel(x, setback, "board") for x in _spread(sheet, cap, half, plan, wall)
-        )
+        dowels = tuple(CapDowel(x, setback, "board") for x in _spread(sheet, cap, half, plan, wall))
     clearance, gap = sheet.dowel.clearance, sheet.dowel.end_gap
     diameter = _diameter(sheet, name, cap, room - 2 * clearance)
     in_cap = min(DEPTH_RATIO * diameter, cap.thickness - wall - gap)
@@ -136,9 +136,7 @@ def _check_easing(sheet: Sheet, name: str, cap: Cap) -> None:
         )
 
 
-def _spread(
-    sheet: Sheet, cap: Cap, half: float, plan: TenonPlan, wall: float
-) -> tuple[float, ...]:
+def _spread(sheet: Sheet, cap: Cap, half: float, plan: TenonPlan, wall: float) -> tuple[float, ...]:
     """Places of the dowels along the board, alike from both ends, clear of its tenons."""
     inside = 0.0 if plan.integral else plan.embedment_board + plan.end_gap
     reach = half - max(FIRST, inside + wall + DIAMETERS[0])

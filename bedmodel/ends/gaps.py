@@ -80,7 +80,7 @@ def _check_end_gap(sheet: Sheet, parameter: str, given: Uprights, height: float)
     raise InputError(
         f"{parameter}.end_gap",
         sheet.show(end_gap),
-        f"can catch a head, must be at most {sheet.at_most(low)} or at least {sheet.at_least(high)}",
+        f"can catch a head, must be at most {sheet.at_most(low)}, or from {sheet.at_least(high)}",
         'change it, or set trapping to "told"',
     )
 
@@ -117,6 +117,4 @@ def _refusal(
     remedy = "widen the range of gaps, or change the width"
     if caught:
         remedy += ', or set trapping to "told"'
-    return InputError(
-        f"{parameter}.gap_greatest", sheet.show(given.gap_greatest), allowed, remedy
-    )
+    return InputError(f"{parameter}.gap_greatest", sheet.show(given.gap_greatest), allowed, remedy)

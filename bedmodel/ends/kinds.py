@@ -5,6 +5,7 @@ A kind that is not in the list has nothing between its boards.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 
@@ -42,7 +43,7 @@ def _openings(
     given: BoardEnd, boards: tuple[Board, ...], platform: float, half: float
 ) -> Iterator[Between]:
     order = sorted(range(len(boards)), key=lambda i: boards[i].above_platform)
-    for lower, upper in zip(order, order[1:], strict=False):
+    for lower, upper in itertools.pairwise(order):
         below, above = boards[lower], boards[upper]
         thin = min(below.thickness, above.thickness)
         yield Between(

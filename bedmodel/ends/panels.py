@@ -79,9 +79,7 @@ def panels(
     return plan
 
 
-def _check_thickness(
-    sheet: Sheet, parameter: str, end: BoardEnd, thin: float, wall: float
-) -> None:
+def _check_thickness(sheet: Sheet, parameter: str, end: BoardEnd, thin: float, wall: float) -> None:
     """Wood is left on both sides of the groove's mouth, beside the eased arrises."""
     given = end.panels
     eased = end.edge_size if end.edge != "square" else 0.0

@@ -1,8 +1,8 @@
 """What fills an end between two of its rails, as plain numbers (mm, bed frame).
 
-    lower, upper   the two rails, by their places in the end's list of boards
-    bottom, top    the rails' facing edges, above the floor
-    setback        the fill's middle plane, from the legs' inside faces
+lower, upper   the two rails, by their places in the end's list of boards
+bottom, top    the rails' facing edges, above the floor
+setback        the fill's middle plane, from the legs' inside faces
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 
-from bedmodel.end_spec import EndSlats, Spindles, Uprights
+from bedmodel.end_spec import Uprights
 from bedmodel.ends.gaps import Row, solve
 from bedmodel.ends.record import Between, UprightPlan
 from bedmodel.errors import InputError

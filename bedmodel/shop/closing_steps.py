@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bedmodel.shop.cautions import DUST, GLUE, HEAVY, SCREWS
+from bedmodel.shop.end_steps import gluing
 from bedmodel.shop.steps import Step, Work
 
 _FASTENER_WORDS = ("plate", "bracket", "bolt", "washer", "barrel_nut", "alignment_dowel")
@@ -29,6 +30,9 @@ def glue_up(work: Work) -> Iterator[Step]:
     for end in work.layout.ends:
         dry = [board for board in end.boards if max(board.tenons.slack, default=0.0) > 0]
         does = ["boards into one leg, then the other leg on; clamp at each board, check for square"]
+        if end.fills:  # the legs come after rails and what is between them
+            does = ["clamp at each rail, check for square"]
+        does = [*gluing(end), *does] if end.fills else [*does, *gluing(end)]
         if splayed:
             does.insert(
                 0,

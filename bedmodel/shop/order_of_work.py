@@ -24,6 +24,7 @@ from bedmodel.shop.cautions import (
     SCREWS,
 )
 from bedmodel.shop.closing_steps import glue_up, hang
+from bedmodel.shop.end_steps import fill_steps
 from bedmodel.shop.joint_steps import dowel_settings, ease_edges, mortise_settings, own_tenons
 from bedmodel.shop.steps import Step, Work, machine_settings
 from bedmodel.shop_profile import ShopProfile
@@ -41,7 +42,7 @@ def steps(
     work = Work(layout, cuts, pieces, shop)
     found: list[Step] = []
     for part in (
-        *(_rough, _panels, _to_size, _legs, _joints, own_tenons, _fasteners, _platform),
+        *(_rough, _panels, _to_size, _legs, _joints, own_tenons, fill_steps, _fasteners, _platform),
         *(ease_edges, glue_up, hang),
     ):
         found += part(work)
