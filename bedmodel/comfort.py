@@ -142,7 +142,9 @@ def _openings(layout: Layout) -> Iterator[Advice]:
     show = layout.sheet.show
     for end in layout.ends:
         for fill in end.fills:
-            for where, gap in fill.gaps if isinstance(fill, UprightPlan) else ():
+            if not isinstance(fill, UprightPlan):
+                continue
+            for where, gap in fill.gaps:
                 inside = traps(gap, fill.where.height)
                 text = f"{end.end} end, {where}: {show(gap)}"
                 if inside:
