@@ -14,7 +14,7 @@ glued tenons are taken as firm. Source of the classes: ``data/strength_rules.csv
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from bedmodel.frames import Vector, subtract
@@ -178,6 +178,7 @@ class _Making:
         layout, given = self.layout, self.layout.sheet.side_rail
         ys = self._slat_ys()
         middle = layout.pocket_length / 2
+        middle = _at_one(middle, ys)
         stations = sorted({*ys, middle})
         out = given.thickness / 2
 
@@ -238,14 +239,16 @@ class _Making:
         if plan is None:
             return {}
         z = (plan.top + plan.bottom) / 2
-        stations = sorted({*self._slat_ys(), *plan.feet})
+        ys = self._slat_ys()
+        feet = [_at_one(y, ys) for y in plan.feet]
+        stations = sorted({*ys, *feet})
         nodes = {y: self.node((0.0, y, z)) for y in stations}
         bar = bar_of(Section(given.width, given.height), timber, self.rules)
         for a, b in itertools.pairwise(stations):
             self.member(Member(nodes[a], nodes[b], bar))
         foot = self.layout.sheet.support_foot
         post = modulus(self.timber, self.rules) * foot.size**2 / plan.bottom
-        for i, y in enumerate(plan.feet):
+        for i, y in enumerate(feet):
             stiffness = 1 / (1 / FLOOR_STIFFNESS + 1 / post)
             self.contacts.append(Contact(nodes[y], stiffness))
             self.feet.append(f"support_foot_{i + 1}")
@@ -264,6 +267,12 @@ class _Making:
             self.boards,
             tuple(self.feet),
         )
+
+
+def _at_one(y: float, ys: Sequence[float]) -> float:
+    """A place along the bed, or that of the slat it falls on: a member of no length has no end."""
+    nearest = min(ys, key=lambda other: abs(other - y))
+    return nearest if abs(nearest - y) < _SAME_HEIGHT else y
 
 
 def _half_slat(rail: int, centre: int, bar: Bar, arm: Vector, up: Vector) -> Member:
