@@ -46,14 +46,14 @@ def _gaps(probe: Probe) -> Iterator[Result]:
     uneven: list[Finding] = []
     trapping: list[Finding] = []
     told: list[Caution] = []
-    off, seen, narrow = [0.0], 0, []
+    off: list[float] = []
+    narrow: list[float] = []
     low, high = trapping_band()
     for end, plan in _uprights(probe):
         name, given = given_of(probe.bed.layout.sheet, end.end)
         table = given.spindles if plan.is_round else given.slats
         height = _opening(probe, end, plan)
         for parts, gap, stated in _measured(probe, end, plan):
-            seen += 1
             off.append(abs(gap - stated))
             narrow.append(gap)
             if abs(gap - stated) > EVEN:
@@ -69,11 +69,13 @@ def _gaps(probe: Probe) -> Iterator[Result]:
                 limit = f"at most {low:g} mm, or from {high:g} mm"
                 trapping.append(Finding(Code.GAP_TRAPS_HEAD, parts, gap, limit))
     even = f"within {EVEN:g} mm of the stated gap"
-    yield Result(Code.UPRIGHT_GAPS_UNEQUAL, seen, max(off), "mm", even, tuple(uneven))
+    yield Result(
+        Code.UPRIGHT_GAPS_UNEQUAL, len(off), max(off, default=None), "mm", even, tuple(uneven)
+    )
     limit = f"at most {low:g} mm, or from {high:g} mm"
     yield Result(
         Code.GAP_TRAPS_HEAD,
-        seen,
+        len(narrow),
         max(narrow, default=None),
         "mm",
         limit,
@@ -273,7 +275,10 @@ Edge = tuple[tuple[str, str], float, float, PanelPlan, bool]
 
 
 def _edges(probe: Probe) -> Iterator[Edge]:
-    """For each edge: room to the groove's bottom, depth in the groove, and if across the grain."""
+    """For each edge: room to the groove's bottom, depth in the groove, and if across the grain.
+
+    Edges along X lie in the rails' grooves, those along Z in the one at either side.
+    """
     grooves = FillJoints.of(probe.bed.layout).grooves
     bed = probe.bed
     for end in bed.layout.ends:

@@ -72,6 +72,7 @@ def cap_of(
     else:
         wide, length, back = board.thickness, 2 * half - 2 * cap.end_gap, given.reveal
     # Beside the mattress nothing may stand in its way.
+    below = math.inf  # how deep a hole may be in what is under the cap
     inner = cap.overhang - back if bottom >= mattress_top else min(cap.overhang - back, 0.0)
     width = wide + cap.overhang + back + inner
     wall = sheet.fastener.wall_least
@@ -81,14 +82,19 @@ def cap_of(
         setback = low + room / 2
         across = legs.width_at(leg_top) - _eased(sheet.leg.edge, sheet.leg.edge_size)
         # From joint face to the first, and from the first to the second.
-        room = min(room, 2 * (IN_LEG[0] * across - wall), (IN_LEG[1] - IN_LEG[0]) * across - wall)
+        across_room = min(2 * (IN_LEG[0] * across - wall), (IN_LEG[1] - IN_LEG[0]) * across - wall)
+        room = min(room, across_room)
+        if room < DIAMETERS[-1] + 2 * sheet.dowel.clearance:
+            # No room behind the board's joint: above it, and less deep.
+            setback, room, below = sheet.leg.thickness / 2, across_room, leg_top - _top(plan) - wall
         dowels = tuple(CapDowel(half + across * share, setback, "leg") for share in IN_LEG)
     else:
         setback = given.reveal + board.thickness / 2
         room = board.thickness - 2 * (wall + _eased(given.edge, given.edge_size))
         dowels = tuple(CapDowel(x, setback, "board") for x in _spread(sheet, cap, half, plan, wall))
     clearance, gap = sheet.dowel.clearance, sheet.dowel.end_gap
-    diameter = _diameter(sheet, name, cap, room - 2 * clearance)
+    room = min(room - 2 * clearance, (below - gap) / LEAST_DEPTH_RATIO)
+    diameter = _diameter(sheet, name, cap, room)
     in_cap = min(DEPTH_RATIO * diameter, cap.thickness - wall - gap)
     if in_cap < LEAST_DEPTH_RATIO * diameter:
         least = LEAST_DEPTH_RATIO * diameter + wall + gap
@@ -98,7 +104,7 @@ def cap_of(
             f"must be at least {sheet.at_least(least)} for dowels of {sheet.show(diameter)}",
             "make it more, or cap.dowel_diameter less",
         )
-    in_below = DEPTH_RATIO * diameter
+    in_below = min(DEPTH_RATIO * diameter, below - gap)
     if cap.use == "between":
         in_below = min(in_below, board.width / 2)
     return CapPlan(
@@ -123,6 +129,13 @@ def cap_of(
 
 def _eased(style: str, size: float) -> float:
     return size if style != "square" else 0.0
+
+
+def _top(plan: TenonPlan) -> float:
+    """Top of the highest mortise or groove in the leg, above the floor."""
+    slack = plan.slack[-1] if plan.slack else 0.0
+    mortise = plan.heights[-1] + plan.width / 2 + plan.edge_clearance + slack
+    return max(mortise, *(haunch.groove_high for haunch in plan.haunches), mortise)
 
 
 def _check_easing(sheet: Sheet, name: str, cap: Cap) -> None:
