@@ -24,14 +24,14 @@ LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape"),
     ("tables", "figures", "moisture", "climates", "cutters", "materials", "screws", "bed"),
     (
-        *("fields", "hardware", "joint_spec", "own_woods", "reckoning_spec"),
+        *("fields", "hardware", "joint_spec", "end_spec", "own_woods", "reckoning_spec"),
         *("spec", "sheets", "reference"),
     ),
     (
         *("pocket", "heights", "leg_outline", "slats", "spread", "edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
-        *("screwing", "cleats", "platform_screws"),
-        *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),
+        *("screwing", "cleats", "platform_screws", "ends"),
+        *("skeleton", "joints", "end_joints", "parts", "rail_joints", "screw_joints", "pieces"),
     ),
     ("kernel", "solids"),
     ("assembly",),
