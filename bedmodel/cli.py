@@ -23,7 +23,7 @@ From it, each verb below works out the bed for the mattress you ask for.
 
 EPILOG = """\
 examples:
-  bedmodel build                           the first example, in its own size
+  bedmodel build                           the usual example, in its own size
   bedmodel build campion --size us-king    the same design for a US king
   bedmodel build my.toml --mattress 1400x1900x220
   bedmodel check hawthorn --set side_rail.width=160
@@ -120,7 +120,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _design_arguments(verb: argparse.ArgumentParser, *, all_sizes: bool = False) -> None:
     verb.add_argument(
-        "sheet", nargs="?", help="a .toml sheet, or the name of an example (default: the first)"
+        "sheet", nargs="?", help="a .toml sheet, or the name of an example (default: campion)"
     )
     every = ', or "all"' if all_sizes else ""
     verb.add_argument("--size", metavar="NAME", help=f"a mattress size from the table{every}")

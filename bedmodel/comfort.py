@@ -12,6 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from bedmodel.ends.gaps import traps
+from bedmodel.ends.record import UprightPlan
 from bedmodel.figures import figures
 from bedmodel.skeleton import EndPlan, Layout
 
@@ -42,6 +44,7 @@ def comfort(layout: Layout) -> tuple[Advice, ...]:
     return (
         *_heights(layout),
         *_gaps(layout),
+        *_openings(layout),
         _under_the_bed(layout),
         *_sides(layout),
         *_headboard(layout),
@@ -97,7 +100,13 @@ def end_gaps(layout: Layout, end: EndPlan) -> list[tuple[str, float]]:
     gaps = []
     if boards[0].bottom > top:
         gaps.append(("between mattress and lowest board", boards[0].bottom - top))
+    filled = {
+        frozenset((end.boards[f.where.lower].number, end.boards[f.where.upper].number))
+        for f in end.fills
+    }
     for below, above in itertools.pairwise(boards):
+        if {below.number, above.number} in filled:
+            continue  # closed by panels, or by uprights, whose own gaps are told
         open_from = max(below.top, top)
         if above.bottom > open_from:
             gaps.append((f"between boards {below.number} and {above.number}",
@@ -125,6 +134,31 @@ def _gaps(layout: Layout) -> Iterator[Advice]:
                 _source("gap_low", "gap_high", "head_gap"),
                 f"{end.end}board.board",
             )
+
+
+def _openings(layout: Layout) -> Iterator[Advice]:
+    """Gaps between slats or spindles of an end, and beside the legs."""
+    low, high = _value("gap_low"), _value("gap_high")
+    show = layout.sheet.show
+    for end in layout.ends:
+        for fill in end.fills:
+            if not isinstance(fill, UprightPlan):
+                continue
+            for where, gap in fill.gaps:
+                inside = traps(gap, fill.where.height)
+                text = f"{end.end} end, {where}: {show(gap)}"
+                if inside:
+                    text += f"; from {show(low)} to {show(high)} a child's head can be caught"
+                yield Advice(
+                    f"opening at the {end.end}",
+                    gap,
+                    low,
+                    high,
+                    "outside" if inside else "inside",
+                    text,
+                    _source("gap_low", "gap_high"),
+                    f"{end.end}board.{fill.word}s",
+                )
 
 
 def lowest_edge(layout: Layout) -> float:

@@ -10,9 +10,11 @@ import itertools
 import math
 from dataclasses import dataclass
 
+from bedmodel.ends.boards import ENDS, boards_of
+from bedmodel.ends.cap import leg_above
 from bedmodel.errors import InputError
 from bedmodel.lean import UPRIGHT, Lean
-from bedmodel.spec import BoardEnd, Sheet
+from bedmodel.spec import Board, Sheet
 from bedmodel.tables import mattress_size
 
 LEAST_FLOOR_GAP = 20.0  # boards, rails and centre rail stay this far off the floor
@@ -130,23 +132,30 @@ def board_heights(
     ``lean`` is that of the head end.
     """
     tops, lowest = [], math.inf
-    for name, end in (("headboard", sheet.headboard), ("footboard", sheet.footboard)):
-        bottoms = [platform + board.above_platform for board in end.board]
+    for end in ENDS:
+        name, boards = f"{end}board", boards_of(sheet, end)
+        bottoms = [platform + board.above_platform for board in boards]
         order = sorted(range(len(bottoms)), key=lambda i: bottoms[i])
-        _check_boards(sheet, name, end, bottoms, order, lean if name == "headboard" else UPRIGHT)
+        _check_boards(sheet, name, boards, bottoms, order, lean if end == "head" else UPRIGHT)
         lowest = min(lowest, bottoms[order[0]])
-        highest = bottoms[order[-1]] + end.board[order[-1]].width
-        tops.append(highest + sheet.leg.above_boards)
+        board = boards[order[-1]]
+        tops.append(bottoms[order[-1]] + board.width + leg_above(sheet, end, board))
     return (tops[0], tops[1]), lowest
 
 
 def _check_boards(
-    sheet: Sheet, name: str, end: BoardEnd, bottoms: list[float], order: list[int], lean: Lean
+    sheet: Sheet,
+    name: str,
+    boards: tuple[Board, ...],
+    bottoms: list[float],
+    order: list[int],
+    lean: Lean,
 ) -> None:
+    reveal = (sheet.headboard if name == "headboard" else sheet.footboard).reveal
     for i in order:
-        board = end.board[i]
+        board = boards[i]
         # The lower edge of a leaning board is lowest at its show face.
-        low = lean.plumb(bottoms[i], -end.reveal - board.thickness)
+        low = lean.plumb(bottoms[i], -reveal - board.thickness)
         if low < LEAST_FLOOR_GAP:
             raise InputError(
                 f"{name}.board.{i + 1}.above_platform",
@@ -156,12 +165,12 @@ def _check_boards(
                 "raise the board or height.platform",
             )
     for below, above in itertools.pairwise(order):
-        edge = bottoms[below] + end.board[below].width
+        edge = bottoms[below] + boards[below].width
         if bottoms[above] < edge - 1e-9:
-            least = edge - bottoms[above] + end.board[above].above_platform
+            least = edge - bottoms[above] + boards[above].above_platform
             raise InputError(
                 f"{name}.board.{above + 1}.above_platform",
-                sheet.show(end.board[above].above_platform),
+                sheet.show(boards[above].above_platform),
                 f"overlaps {name}.board.{below + 1}, must be at least {sheet.at_least(least)}",
                 "raise it or make the lower board narrower",
             )

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
+from bedmodel.end_joints import CapJoint, FillJoints
 from bedmodel.frames import Frame
 from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.materials import is_metal
@@ -32,20 +33,22 @@ class _Placed:
 
 def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     """Every piece of the bed, sorted by sub-assembly, each of its kind."""
-    joints = list(board_joints(layout))
+    joints, fills = list(board_joints(layout)), FillJoints.of(layout)
     drafts = [draft for make in PARTS for draft in make(layout)]
     screws = list(screw_joints(layout))
     cut = [
-        with_screws(with_fasteners(_with_joints(draft, joints), layout), screws) for draft in drafts
+        with_screws(with_fasteners(_with_joints(draft, joints, fills), layout), screws)
+        for draft in drafts
     ]
     cut += [_tenon_draft(joint, layout) for joint in joints if not joint.plan.integral]
+    cut += [_cap_dowel(joint, layout) for joint in fills.caps]
     cut += loose_pieces(layout)
     placed = [p for draft in cut for p in _both_hands(draft)]
     placed.sort(key=lambda p: GROUPS.index(p.group))
     return tuple(_of_kinds(placed))
 
 
-def _with_joints(draft: Draft, joints: Iterable[TenonJoint]) -> Draft:
+def _with_joints(draft: Draft, joints: Iterable[TenonJoint], fills: FillJoints) -> Draft:
     """The draft with its mortises, and with the tenons that are its own."""
     cuts: list[Cut] = []
     bosses: list[Boss] = []
@@ -59,8 +62,8 @@ def _with_joints(draft: Draft, joints: Iterable[TenonJoint]) -> Draft:
         else:
             cuts.append(joint.cut_in_board(draft.placement))
             cuts.append(joint.cut_in_board_left(draft.placement))
-    shape = replace(draft.shape.with_cuts(tuple(cuts)), bosses=tuple(bosses))
-    return replace(draft, shape=shape)
+    shape = replace(draft.shape.with_cuts(tuple(cuts)), bosses=(*draft.shape.bosses, *bosses))
+    return replace(draft, shape=fills.filled(draft.name, shape, draft.placement))
 
 
 def _tenon_draft(joint: TenonJoint, layout: Layout) -> Draft:
@@ -74,6 +77,12 @@ def _tenon_draft(joint: TenonJoint, layout: Layout) -> Draft:
         placement,
         layout.sheet.wood.species,
     )
+
+
+def _cap_dowel(joint: CapJoint, layout: Layout) -> Draft:
+    shape, placement = joint.dowel()
+    species = layout.sheet.wood.species
+    return Draft(joint.name, "dowel", joint.group, joint.side, shape, placement, species)
 
 
 def _both_hands(draft: Draft) -> Iterator[_Placed]:

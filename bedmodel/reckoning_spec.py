@@ -48,6 +48,7 @@ class Loads(Section):
     drop_factor: float = _load("drop_factor", 1, 30)
     headboard_push_n: float = _load("headboard_push_n", 20, 3000)
     headboard_side_push_n: float = _load("headboard_side_push_n", 20, 3000)
+    leaning_width: Length = _load("leaning_width", 50, 2000)
     rail_push_n: float = _load("rail_push_n", 20, 3000)
     lift_height: Length = _load("lift_height", 5, 300)
     floor_unevenness: Length = _load("floor_unevenness", 0.5, 30)

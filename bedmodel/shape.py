@@ -29,9 +29,9 @@ Face = Literal["xy", "xz", "yz"]
 Axis = Literal["x", "y", "z"]
 SlotEnds = Literal["round", "square"]
 # mortise for a tenon or a dowel; haunch, a shallow one for the haunch beside a tenon;
-# recess for a plate let in flush; pocket behind a plate's slots; hole for a bolt, a barrel,
-# a pin, or through metal; pilot for a screw's thread
-Role = Literal["mortise", "haunch", "recess", "pocket", "hole", "pilot"]
+# groove for a panel's edge; recess for a plate let in flush; pocket behind a plate's slots;
+# hole for a bolt, a barrel, a pin, or through metal; pilot for a screw's thread
+Role = Literal["mortise", "haunch", "groove", "recess", "pocket", "hole", "pilot"]
 EasingStyle = Literal["square", "roundover", "chamfer"]
 Key = tuple[object, ...]
 

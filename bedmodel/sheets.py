@@ -35,6 +35,7 @@ SHEET_BYTES = 256 * 1024  # a sheet is a page of text; more is not a sheet
 LINE_BYTES = 1000
 DEEPEST_NAME = 8  # steps of a dotted name; the deepest parameter has 4
 
+DEFAULT = "campion"  # the example that is meant where none is named
 NOT_SHEETS = {TABLE, "shop.toml"}
 
 Table = dict[str, Any]
@@ -71,7 +72,7 @@ def shared_folder() -> Path:
 
 
 def example_sheets() -> list[Path]:
-    """The example sheets, in the order of the alphabet; the first is the default."""
+    """The example sheets, in the order of the alphabet; see ``DEFAULT`` for the usual one."""
     return sorted(p for p in shared_folder().glob("*.toml") if p.name not in NOT_SHEETS)
 
 
@@ -82,7 +83,7 @@ def load_sheet(
     mattress: str | None = None,
     changes: Sequence[str] = (),
 ) -> Sheet:
-    """Read a sheet and make the wanted changes; without a name, the first example.
+    """Read a sheet and make the wanted changes; without a name, the usual example.
 
     ``where`` is a file or the name of an example; ``size`` a name in the table
     of sizes; ``mattress`` a text such as "1400x1900x220", instead of ``size``;
@@ -133,7 +134,7 @@ def validated(model: type[Model], table: Mapping[str, Any], unit: LengthUnit) ->
 def _find(where: str | None) -> Path:
     examples = example_sheets()
     if where is None:
-        return examples[0]
+        return shared_folder() / f"{DEFAULT}.toml"
     by_name = {path.stem: path for path in examples}
     if where in by_name:
         return by_name[where]

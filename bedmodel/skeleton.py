@@ -18,10 +18,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.dowels import dowel_plan
+from bedmodel.end_spec import EndKind
+from bedmodel.ends.boards import ENDS, WORDS, End, boards_of, check_low, given_of
+from bedmodel.ends.cap import cap_of
+from bedmodel.ends.kinds import fills_of, let_in
+from bedmodel.ends.panels import check_in_leg
+from bedmodel.ends.record import CapPlan, Fill
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
 from bedmodel.frames import Vector
@@ -43,8 +48,7 @@ from bedmodel.spec import Sheet
 from bedmodel.spread import Zone
 from bedmodel.tenons import TenonPlan, tenon_plan
 
-End = Literal["head", "foot"]
-
+LEAST_SOLID = 30.0  # mm of a rail's width, for its joint with the legs
 _PLANS = {"loose_tenon": tenon_plan, "tenon": integral_plan, "dowels": dowel_plan}
 
 
@@ -82,6 +86,9 @@ class EndPlan:
     reveal: float
     boards: tuple[BoardPlan, ...]
     lean: Lean = UPRIGHT
+    kind: EndKind = "boards"
+    fills: tuple[Fill, ...] = ()
+    cap: CapPlan | None = None
 
     @property
     def towards_mattress(self) -> Vector:
@@ -94,9 +101,19 @@ class EndPlan:
         return -self.lean.along(0.0)
 
     @property
+    def top(self) -> float:
+        """The highest of legs and cap, along the legs."""
+        return self.leg_top if self.cap is None else max(self.leg_top, self.cap.top)
+
+    @property
     def top_height(self) -> float:
-        """Plumb height of the legs' highest corner, that on the inside face."""
-        return self.lean.plumb(self.leg_top)
+        """Plumb height of the highest corner of legs and cap."""
+        inside = self.lean.plumb(self.leg_top)
+        if self.cap is None:
+            return inside
+        # What of the cap stands inside the legs' inside faces is highest there.
+        inner = self.cap.inner * self.inward
+        return max(inside, self.lean.plumb(self.cap.top, max(0.0, inner)))
 
 
 @dataclass(frozen=True)
@@ -182,7 +199,11 @@ class Layout:
         else:
             back = -thickness
         length = self.pocket_length + thickness - back
-        return width, length, max(self.head.top_height, self.foot.leg_top)
+        for end in self.ends:
+            if end.cap is not None:
+                width = max(width, end.cap.length)
+                length += max(0.0, end.cap.width - end.cap.inner - thickness)
+        return width, length, max(self.head.top_height, self.foot.top)
 
     @property
     def ends(self) -> tuple[EndPlan, EndPlan]:
@@ -196,6 +217,8 @@ def lay_out(sheet: Sheet) -> Layout:
     """
     check_easing(sheet)
     platform, mattress = heights(sheet)
+    for end in ENDS:
+        check_low(sheet, end, mattress.thickness)
     half_foot = mattress.width / 2 + sheet.mattress.side_clearance
     pocket = Pocket(
         length=mattress.length + sheet.mattress.end_clearance,
@@ -228,15 +251,16 @@ def _laid_out(
     (platform, mattress), (rail_top, rail_bottom) = box, rail
     for top, tilt in ((tops[1], UPRIGHT), (tops[0], lean)):
         _check_rail_bearing(sheet, legs, top, rail_top, pocket.yaw, tilt)
-    reveal = sheet.side_rail.reveal
+    reveal, over = sheet.side_rail.reveal, platform + mattress.thickness
 
     def ends(zones: tuple[Zone, ...], at_head: tuple[Zone, ...]) -> tuple[EndPlan, EndPlan]:
         half_head, half_foot = pocket.half_head - reveal, pocket.half_foot - reveal
         return (
             replace(
-                _end(sheet, "head", 0.0, half_head, tops[0], platform, legs, at_head), lean=lean
+                _end(sheet, "head", 0.0, half_head, tops[0], platform, legs, at_head, over),
+                lean=lean,
             ),
-            _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones),
+            _end(sheet, "foot", pocket.length, half_foot, tops[1], platform, legs, zones, over),
         )
 
     boards = Boards(ends, lambda found: [b.tenons.slots for end in found for b in end.boards])
@@ -270,7 +294,7 @@ def _cleats(
         return ()
     plans = []
     for end in ends:
-        boards = [(board_name(end, board), board) for board in end.boards]
+        boards = [(board_name(end, board), _solid(end, i)) for i, board in enumerate(end.boards)]
         face_y = end.inside_y - end.inward * end.reveal
         # A leaning cleat's top is bevelled level: it is highest at the board's face.
         top = end.lean.along(centre.bottom, face_y) if end.lean.rake else centre.bottom
@@ -278,10 +302,20 @@ def _cleats(
     return tuple(plans)
 
 
+def _solid(end: EndPlan, number: int) -> BoardPlan:
+    """A board without what is let into its edges, where screws would find holes."""
+    board = end.boards[number]
+    low, high = let_in(end.fills, number, 0.0)
+    return replace(board, bottom=board.bottom + low, width=board.width - low - high)
+
+
 def board_name(end: EndPlan, board: BoardPlan) -> str:
-    """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``."""
+    """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``.
+
+    What the board is called goes by the end's kind: a board, a panel, a rail, a stretcher.
+    """
     number = f"_{board.number}" if len(end.boards) > 1 else ""
-    return f"{end.end}board_board{number}"
+    return f"{end.end}board_{WORDS[end.kind]}{number}"
 
 
 def _check_rail_bearing(
@@ -320,12 +354,13 @@ def _end(
     platform: float,
     legs: LegFamily,
     zones: tuple[Zone, ...],
+    mattress_top: float,
 ) -> EndPlan:
-    name, given = (
-        ("headboard", sheet.headboard) if end == "head" else ("footboard", sheet.footboard)
-    )
+    name, given = given_of(sheet, end)
+    found = boards_of(sheet, end)
+    fills = fills_of(sheet, end, platform, joint_x)
     boards = []
-    for i, board in enumerate(given.board):
+    for i, board in enumerate(found):
         parameter = f"{name}.board.{i + 1}"
         bottom = platform + board.above_platform
         if given.reveal + board.thickness > sheet.leg.thickness + 1e-9:
@@ -336,10 +371,39 @@ def _end(
                 "thickness less the reveal",
                 f"make the board thinner, {name}.reveal less or leg.thickness more",
             )
-        tenons = _PLANS[given.joint](sheet, given, parameter, board, bottom, legs, zones)
+        low, high = let_in(fills, i, _joint_wall(sheet))
+        solid = board.model_copy(update={"width": board.width - low - high})
+        if solid.width < LEAST_SOLID:
+            raise InputError(
+                f"{parameter}.width",
+                sheet.show(board.width),
+                "what is let into its edges leaves no room for its joint with the legs, must be "
+                f"at least {sheet.at_least(low + high + LEAST_SOLID)}",
+                "make it wider, or what is let in less deep",
+            )
+        tenons = _PLANS[given.joint](sheet, given, parameter, solid, bottom + low, legs, zones)
         boards.append(BoardPlan(i + 1, parameter, bottom, board.width, board.thickness, tenons))
+    for fill in fills:
+        check_in_leg(sheet, name, fill, legs, zones)
+    plans = tuple(board.tenons for board in boards)
+    cap = cap_of(sheet, end, platform, joint_x, legs, leg_top, mattress_top, plans)
     inward = 1.0 if end == "head" else -1.0
-    return EndPlan(end, inside_y, inward, joint_x, leg_top, given.reveal, tuple(boards))
+    return EndPlan(
+        end,
+        inside_y,
+        inward,
+        joint_x,
+        leg_top,
+        given.reveal,
+        tuple(boards),
+        kind=given.kind,
+        fills=fills,
+        cap=cap,
+    )
+
+
+def _joint_wall(sheet: Sheet) -> float:
+    return min(sheet.tenon.wall_least, sheet.dowel.wall_least)
 
 
 def _centre_rail(

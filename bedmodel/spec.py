@@ -18,6 +18,7 @@ from typing import Literal
 from pydantic import Field, PrivateAttr
 
 from bedmodel import fields
+from bedmodel.end_spec import Cap, EndKind, EndSlats, FramePanels, Spindles
 from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
@@ -131,7 +132,12 @@ class FrameSection(Section):
 class Board(Section):
     """One board of the head end or the foot end."""
 
-    width: Length = fields.length(140, 40, 500, "Width, that is its height in the bed.")
+    width: Length = fields.length(
+        140,
+        40,
+        1200,
+        "Width, that is its height in the bed; over 500 mm only of a glued-up panel.",
+    )
     thickness: Length = fields.length(25, 15, 80, "Thickness.")
     above_platform: Length = fields.length(
         0, -450, 900, "Lower edge above the platform; negative when below it."
@@ -139,8 +145,19 @@ class Board(Section):
 
 
 class BoardEnd(Section):
-    """The boards between two legs, from low to high or in any order."""
+    """What stands between two legs: boards, in any order, what fills them and caps them."""
 
+    kind: EndKind = fields.choice(
+        "boards",
+        "What the end is. boards: as listed; panel: the one board, glued up of staves; slats, "
+        "spindles: upright between the boards, which are then its rails; frame_and_panel: panels "
+        "in grooves between them; none: one low board that ties the legs.",
+    )
+    height: Literal["given", "low", "full"] = fields.choice(
+        "given",
+        "Where the highest board is. given: as above_platform says; low: its top level with the "
+        "side rails'; full: level with the top of the other end.",
+    )
     reveal: Length = fields.length(
         0, 0, 40, "How far the boards stand back from the legs' inside faces; 0 is flush."
     )
@@ -164,6 +181,12 @@ class BoardEnd(Section):
         max_length=8,
         description="The boards, each a table of its own.",
     )
+    slats: EndSlats = Field(EndSlats(), description="Upright slats, where the kind is slats.")
+    spindles: Spindles = Field(Spindles(), description="Spindles, where the kind is spindles.")
+    panels: FramePanels = Field(
+        FramePanels(), description="Panels in their frame, where the kind is frame_and_panel."
+    )
+    cap: Cap = Field(Cap(), description="A cap rail on top, of any kind of end.")
 
 
 class SideRail(Section):

@@ -16,6 +16,7 @@ from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Code
 from bedmodel.checks.run import findings, run_checks
 from bedmodel.comfort import end_gaps
+from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.frames import Frame, Vector
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.outline import Outline
@@ -62,8 +63,14 @@ def good(name: str, size: str | None = None, *changes: str) -> Bed:
 # Without the platform's screws, whose holes make a left rail the right one turned end for end.
 UNSCREWED = ("runner.joint=glue", "slat.joint=loose")
 EXAMPLES = ("campion", "hawthorn", "sorrel")
-# Example sheets that have tests of their own, and are kept out of the dear ones over all.
-FURTHER = ("heather",)
+# Further examples, one a line; tested cheaply, not by everything that EXAMPLES is.
+FURTHER = (
+    "bracken",
+    "heather",
+    "medlar",
+    "rowan",
+    "yarrow",
+)
 
 
 def hawthorn() -> Bed:
@@ -114,6 +121,20 @@ def _idle_reckoning(layout: Layout) -> set[Code]:
         idle.add(Code.BOARD_ROOM_SHORT)
     if not any(end_gaps(layout, end) for end in layout.ends):
         idle.add(Code.GAP_CATCHES)
+    return idle | _idle_ends(layout)
+
+
+def _idle_ends(layout: Layout) -> set[Code]:
+    """Of the codes of what fills and caps an end: nothing upright, no panel, no cap."""
+    fills = [fill for end in layout.ends for fill in end.fills]
+    uprights = [fill for fill in fills if isinstance(fill, UprightPlan)]
+    panels = [fill for fill in fills if isinstance(fill, PanelPlan)]
+    caps = any(end.cap for end in layout.ends)
+    idle = set() if uprights else {Code.UPRIGHT_GAPS_UNEQUAL, Code.GAP_TRAPS_HEAD}
+    idle |= set() if panels else {Code.PANEL_CANNOT_MOVE, Code.PANEL_LOOSE, Code.PANEL_ROOM_SHORT}
+    idle |= set() if caps else {Code.CAP_NOT_SEATED}
+    if not uprights and not caps and not any(plan.uprights for plan in panels):
+        idle.add(Code.END_JOINT_FIT)
     return idle
 
 

@@ -76,6 +76,42 @@ def sheets(draw: st.DrawFn) -> Table:
     table["leg"]["style"] = draw(st.sampled_from([table["leg"]["style"], *STYLES]))
     table["leg"]["outline"] = str(DRAWING)
     for changed in names:
-        section, key = changed.split(".")
-        table[section][key] = draw(_CHANGES[changed])
+        *sections, key = changed.split(".")
+        place = table
+        for section in sections:
+            place = place[section]
+        place[key] = draw(_CHANGES[changed])
+    for end in ("headboard", "footboard"):
+        if draw(st.integers(0, 3)) == 0:
+            _fill(draw, table, end)
     return table
+
+
+_PARTS = {
+    "slats": "slats",
+    "spindles": "spindles",
+    "frame_and_panel": "panels",
+}
+
+
+def _fill(draw: st.DrawFn, table: Table, end: str) -> None:
+    """An end of any kind, mostly with the boards that its kind wants, and some of its own sizes."""
+    kind = table[end]["kind"] = draw(_CHANGES[f"{end}.kind"])
+    table[end]["cap"]["use"] = draw(_CHANGES[f"{end}.cap.use"])
+    section = _PARTS.get(kind)
+    thick = _text(draw(st.floats(26, 45)))
+    if section is not None:
+        low, high = draw(st.floats(-80, 40)), draw(st.floats(200, 600))
+        table[end]["board"] = [
+            {
+                "width": _text(draw(st.floats(70, 160))),
+                "thickness": thick,
+                "above_platform": _text(at),
+            }
+            for at in (low, high)
+        ]
+        names = sorted(n for n in _CHANGES if n.startswith(f"{end}.{section}."))
+        for changed in draw(st.lists(st.sampled_from(names), max_size=3, unique=True)):
+            table[end][section][changed.rpartition(".")[2]] = draw(_CHANGES[changed])
+    elif kind in ("panel", "none"):
+        table[end]["board"] = table[end]["board"][:1]

@@ -67,6 +67,13 @@ WITHIN: dict[Code, Callable[[float], bool]] = {
     Code.BOARD_MAY_SPLIT: lambda worst: 0 < worst <= 0.6,
     Code.BOARD_ROOM_SHORT: lambda worst: worst >= 0,
     Code.GAP_CATCHES: lambda worst: worst > 0,
+    Code.UPRIGHT_GAPS_UNEQUAL: lambda worst: worst <= 0.1,
+    Code.GAP_TRAPS_HEAD: lambda worst: worst <= 60 or worst >= 230,
+    Code.CAP_NOT_SEATED: lambda worst: worst <= 0.02,
+    Code.END_JOINT_FIT: lambda worst: worst <= 0.02,
+    Code.PANEL_CANNOT_MOVE: lambda worst: worst >= -0.01,
+    Code.PANEL_LOOSE: lambda worst: worst >= -0.01,
+    Code.PANEL_ROOM_SHORT: lambda worst: worst >= 0,
 }
 
 # Legal sheets in which something other than the usual face lies where a check looks.

@@ -11,6 +11,7 @@ import pytest
 from bedmodel.checks.finding import MEANING, TOLD_ONLY, Code
 from bedmodel.checks.run import findings, run_checks
 from tests import (
+    broken_ends,
     broken_fasteners,
     broken_integral,
     broken_joints,
@@ -24,7 +25,7 @@ from tests.broken_joints import HALF, TENON, with_tenon
 CASES = (
     *(broken_parts.CASES + broken_joints.CASES),
     *(broken_integral.CASES + broken_fasteners.CASES + broken_screws.CASES),
-    *broken_strength.CASES,
+    *(broken_strength.CASES + broken_ends.CASES),
 )
 
 

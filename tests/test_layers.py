@@ -27,6 +27,7 @@ LAYERS = (
         *(
             "fields",
             "hardware",
+            "end_spec",
             "joint_spec",
             "leg_spec",
             "outline_files",
@@ -39,8 +40,8 @@ LAYERS = (
         *("lean", "raked_leg", "pocket", "heights", "legs", "slats", "spread"),
         *("edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
-        *("screwing", "cleats", "platform_screws"),
-        *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),
+        *("screwing", "cleats", "platform_screws", "ends"),
+        *("skeleton", "joints", "end_joints", "parts", "rail_joints", "screw_joints", "pieces"),
     ),
     ("kernel", "solids"),
     ("assembly",),

@@ -14,10 +14,11 @@ from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
+from bedmodel.ends.record import PanelPlan
 from bedmodel.frames import Vector, dot, scale, subtract
 from bedmodel.joints import board_name
 from bedmodel.shape import Cut, Mortise, Shape
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 from bedmodel.solids import area_of, flat, location
 
 FLUSH = 0.05  # mm; a step this small cannot be felt
@@ -138,7 +139,7 @@ def _butts(probe: Probe) -> Iterator[tuple[tuple[str, str], Vector, float]]:
                 post = probe.bed.piece(leg)
                 integral = board.tenons.integral
                 openings = _opened(piece, post) if integral else _openings(piece, post, towards)
-                area = section_area(piece.kind.shape) - openings
+                area = section_area(piece.kind.shape) - openings - grooved(end, board)
                 yield (piece.name, leg), towards, area
             rail = f"side_rail_{side}"
             towards, level = (0.0, -end.inward, 0.0), -end.inward * end.inside_y
@@ -168,6 +169,16 @@ def section_area(shape: Shape) -> float:
     size = shape.easing.size if shape.easing.active else 0.0
     lost = (4 - math.pi) * size**2 if shape.easing.style == "roundover" else 2 * size**2
     return shape.width * shape.thickness - lost
+
+
+def grooved(end: EndPlan, board: BoardPlan) -> float:
+    """Area of the grooves that run out at a rail's end (mm2)."""
+    return sum(
+        fill.groove_width * fill.groove_depth
+        for fill in end.fills
+        if isinstance(fill, PanelPlan)
+        and board in (end.boards[fill.where.lower], end.boards[fill.where.upper])
+    )
 
 
 def _openings(piece: Piece, leg: Piece, towards: Vector) -> float:

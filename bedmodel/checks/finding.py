@@ -26,6 +26,9 @@ class Code(IntEnum):
     BOARD_NOT_FLUSH = 301
     RAIL_NOT_FLUSH = 302
     JOINT_BEARING_SHORT = 303
+    UPRIGHT_GAPS_UNEQUAL = 304
+    GAP_TRAPS_HEAD = 305
+    CAP_NOT_SEATED = 306
     TENON_CHEEK_CLEARANCE = 401
     TENON_END_GAP = 402
     MORTISE_MISSING = 403
@@ -33,6 +36,9 @@ class Code(IntEnum):
     MORTISE_BREAKS_OUT = 405
     MORTISES_MEET = 406
     BOARD_CANNOT_MOVE = 407
+    END_JOINT_FIT = 408
+    PANEL_CANNOT_MOVE = 409
+    PANEL_LOOSE = 410
     POCKET_TOO_SMALL = 501
     POCKET_TIGHT_AT_TOLERANCE = 502
     POCKET_OBSTRUCTED = 503
@@ -63,6 +69,7 @@ class Code(IntEnum):
     BOARD_MAY_SPLIT = 907
     BOARD_ROOM_SHORT = 908
     GAP_CATCHES = 909
+    PANEL_ROOM_SHORT = 910
 
 
 # What is only pointed out: advice, never a failure.
@@ -89,6 +96,18 @@ MEANING: dict[Code, tuple[str, str]] = {
         "each butt joint bears on its whole area",
         "change the length of the board or rail, or the leg's width",
     ),
+    Code.UPRIGHT_GAPS_UNEQUAL: (
+        "slats and spindles of an end stand at equal gaps",
+        "report this as a fault",
+    ),
+    Code.GAP_TRAPS_HEAD: (
+        "no gap between slats or spindles of an end can catch a child's head",
+        "change gap_least, gap_wanted or gap_greatest of the end's slats or spindles",
+    ),
+    Code.CAP_NOT_SEATED: (
+        "each cap lies on what carries it, and leaves a wide board room",
+        "report this as a fault",
+    ),
     Code.TENON_CHEEK_CLEARANCE: ("tenon cheeks have their clearance", "change tenon.thickness"),
     Code.TENON_END_GAP: ("tenon ends have their gap for glue", "change tenon.embedment"),
     Code.MORTISE_MISSING: ("each tenon has its mortise", "report this as a fault"),
@@ -104,6 +123,18 @@ MEANING: dict[Code, tuple[str, str]] = {
     Code.BOARD_CANNOT_MOVE: (
         "wide boards can move: what is left dry has room to slide",
         "report this as a fault",
+    ),
+    Code.END_JOINT_FIT: (
+        "ends of slats, spindles, muntins and cap dowels fit their holes and grooves",
+        "report this as a fault",
+    ),
+    Code.PANEL_CANNOT_MOVE: (
+        "panels have room to swell in their grooves",
+        "make the end's panels.groove_depth or side_room more",
+    ),
+    Code.PANEL_LOOSE: (
+        "panels stand deep enough in their grooves",
+        "make the end's panels.groove_depth more",
     ),
     Code.POCKET_TOO_SMALL: (
         "the nominal mattress fits the pocket",
@@ -214,6 +245,11 @@ MEANING: dict[Code, tuple[str, str]] = {
         "move the board: see `bedmodel advise`",
     ),
 }
+
+MEANING[Code.PANEL_ROOM_SHORT] = (
+    "panels keep in their grooves and have room there, in the bed's climate",
+    "raise tenon.moisture_change",
+)
 
 Measure = Literal["mm", "mm2", "mm3", "count", "share"]
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bedmodel.bed import Piece
+from bedmodel.checks.fills import check_fills
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.halves import Half
 from bedmodel.checks.nearest import compound_of, distance
@@ -34,6 +35,7 @@ def check_mortises(probe: Probe) -> Iterator[Result]:
     yield from _fits(probe, halves)
     yield from check_wood_left(probe, walls)
     yield check_sliding(probe, halves)
+    yield from check_fills(probe, walls)
 
 
 def _halves(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Half]:

@@ -27,6 +27,7 @@ def movement_results(layout: Layout, found: Movement) -> Iterator[Result]:
     """The same from what was reckoned; no solid is needed."""
     yield _splitting(layout, found)
     yield _room(layout, found)
+    yield _panels(layout, found)
     yield _gaps(layout)
 
 
@@ -71,6 +72,18 @@ def _room(layout: Layout, found: Movement) -> Result:
                 parts = (fixing.board, f"{_plan(layout, fixing).tenons.kind}_{tenon.number}")
                 findings.append(Finding(code, parts, spare[-1], limit))
     return Result(code, len(spare), min(spare, default=None), "mm", limit, tuple(findings))
+
+
+def _panels(layout: Layout, found: Movement) -> Result:
+    """Floating panels have room and keep in their grooves, as far as this climate moves them."""
+    code, limit = Code.PANEL_ROOM_SHORT, f"at least 0 mm to spare {_mark(layout)}"
+    spare = [panel.spare for panel in found.panels]
+    findings = tuple(
+        Finding(code, (panel.panel,), panel.spare, limit)
+        for panel in found.panels
+        if not panel.passed
+    )
+    return Result(code, len(spare), min(spare, default=None), "mm", limit, findings)
 
 
 def _plan(layout: Layout, fixing: BoardFixing) -> BoardPlan:

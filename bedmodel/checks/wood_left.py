@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.walls import Walls, wood_between, wood_outside
+from bedmodel.end_joints import let_ins
 from bedmodel.joints import board_joints
 from bedmodel.shape import is_for_tenon, made_to_meet
 
@@ -48,6 +49,7 @@ def check_wood_left(probe: Probe, walls: dict[str, list[Walls]]) -> Iterator[Res
     """Wood between each cut and the outside of its part, and between cuts."""
     layout = probe.bed.layout
     wanted = {joint.name: joint.plan.wall_least for joint in board_joints(layout)}
+    wanted |= {joint.upright: joint.plan.wall_least for joint in let_ins(layout)}
     recess = layout.sheet.fastener.wall_least
     thin, out, meet = (
         _Tally(code, set(wanted.values()))

@@ -28,10 +28,12 @@ from bedmodel.drawing.whole import (
     drawn,
     seen,
 )
+from bedmodel.ends.record import UprightPlan
 from bedmodel.exports.paper.sheet import Box, Paper, Text
 from bedmodel.frames import Vector, dot, scale
 from bedmodel.shop.marks import Mark
-from bedmodel.skeleton import EndPlan
+from bedmodel.skeleton import EndPlan, board_name
+from bedmodel.spec import Sheet
 from bedmodel.units import format_angle, format_number
 
 SCALES = {
@@ -287,9 +289,9 @@ def _end_front(drafter: Drafter, end: EndPlan, view: View, size: float) -> Figur
     datum = "0 foot" if end.lean.rake else "0 floor"
     stations = [Station(base / n, body.x0, 0.0, datum, "datum")]
     for board in end.boards:
-        name = f"{end.end}board_board" + (f"_{board.number}" if len(end.boards) > 1 else "")
+        name = board_name(end, board)
         low, high = whole.span(whole.named(name), up)
-        label = f" board {board.number}" if len(end.boards) > 1 else " board"
+        label = f" {name.partition('_')[2].replace('_', ' ')}"
         half = whole.span([whole.bed.piece(name)], _X)[1] / n
         for level, of in ((low, "lower edge"), (high, "upper edge")):
             value = level - base
@@ -361,7 +363,27 @@ def _end_notes(drafter: Drafter, end: EndPlan) -> Notes:
         )
     else:
         lines.append("heights are from the floor, plumb")
+    lines += _fill_notes(sheet, end)
     return Notes("Notes", tuple(lines), 82.0)
+
+
+def _fill_notes(sheet: Sheet, end: EndPlan) -> list[str]:
+    """What stands between the rails, and what lies on top, in figures."""
+    show, lines = sheet.show, []
+    for fill in end.fills:
+        if isinstance(fill, UprightPlan):
+            lines.append(
+                f"{len(fill.middles)} {fill.word}s, equal gaps of {show(fill.gap)}, "
+                f"{show(fill.end_gap)} beside the legs"
+            )
+        else:
+            lines.append(
+                f"{len(fill.openings)} panels in grooves {show(fill.groove_depth)} deep, never "
+                f"glued: {show(fill.room)} of room at each edge"
+            )
+    if end.cap is not None:
+        lines.append(f"the cap is {show(end.cap.width)} wide and {show(end.cap.thickness)} thick")
+    return lines
 
 
 # --- slats ---------------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from bedmodel.drawing.project import View
 from bedmodel.drawing.sheet_frame import Title
 from bedmodel.drawing.tables import Table
 from bedmodel.drawing.whole import Whole, drawn, seen
+from bedmodel.ends.boards import is_board
 from bedmodel.exports.paper.sheet import Text
 from bedmodel.frames import Vector, add, dot, scale, subtract
 from bedmodel.outline import Outline
@@ -54,7 +55,7 @@ def pulled(piece: BedPiece) -> Vector:
         share *= 0.8
     if "_tenon_" in piece.name or "_dowel_" in piece.name:
         share *= 0.55
-    if "board_board" in piece.name:
+    if is_board(piece.name):
         share = 0.0
     if piece.name.startswith("support_foot"):
         by = (0.0, 0.0, -380.0)

@@ -1,6 +1,6 @@
 """What is cut into a part or stands out of it, in groups of like ones, each with a short code.
 
-code    M mortise or dowel hole, G groove of a haunch, R recess, P pocket, H hole,
+code    M mortise or dowel hole, G groove of a haunch or a panel, R recess, P pocket, H hole,
         S screw hole, T tenon; with a number where a part has several kinds
 """
 
@@ -14,14 +14,25 @@ from bedmodel.drawing.directions import Look, Side
 from bedmodel.frames import Frame, Vector, add, dot, scale
 from bedmodel.shape import Boss, Cut, Shape
 
-_CODES = {"mortise": "M", "haunch": "G", "recess": "R", "pocket": "P", "hole": "H", "pilot": "S"}
+_CODES = {
+    **{"mortise": "M", "haunch": "G", "groove": "G", "recess": "R", "pocket": "P"},
+    **{"hole": "H", "pilot": "S"},
+}
+_UPRIGHT = re.compile(r"_(slat|spindle)(_\d+)?_\d\d_(lower|upper)$")
 _OWNERS = (
-    ("slat", "slat screw"),
     ("runner_screw", "runner screw"),
     ("cleat", "cleat screw"),
+    ("_cap_dowel", "cap dowel"),
+    ("slat", "slat screw"),
     ("fastener", "rail fastener"),
 )
-_METAL = (("plate", "hook"), ("bolt", "shank"), ("screw", "shank"))  # what stands out of it
+# what stands out of it
+_METAL = (
+    ("floating_panel", "tongue"),
+    ("plate", "hook"),
+    ("bolt", "shank"),
+    ("screw", "shank"),
+)
 _ROUND = 4
 
 
@@ -150,6 +161,10 @@ def what_of(place: Place, kind: str = "") -> str:
     if isinstance(item, Boss):
         return next((word for of, word in _METAL if of in kind), "tenon")
     name = item.name
+    if upright := _UPRIGHT.search(name):
+        return f"{'hole' if item.is_round else 'mortise'} for {upright[1]}"
+    if item.role == "groove":
+        return "groove for the panel"
     if item.role == "mortise":
         word = "dowel hole" if item.is_round else "mortise"
         board = re.sub(r"_(tenon|dowel).*$", "", name).replace("_", " ")

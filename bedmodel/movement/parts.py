@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bedmodel.climates import Climate
+from bedmodel.ends.record import PanelPlan
 from bedmodel.figures import assumptions
 from bedmodel.hardware import Hooked
 from bedmodel.joints import board_name
@@ -68,6 +69,30 @@ class BoardFixing:
 
 
 @dataclass(frozen=True)
+class PanelRoom:
+    """A floating panel's edge across its grain (mm): room to swell, depth in its groove.
+
+    ``swells`` and ``shrinks`` are what one edge moves at the dampest and at the driest.
+    """
+
+    panel: str
+    room: float
+    depth: float
+    swells: float
+    shrinks: float
+    least: float
+
+    @property
+    def spare(self) -> float:
+        """What is left of room or depth, whichever is less; below 0 it is too little."""
+        return min(self.room - self.swells, self.depth - self.shrinks - self.least)
+
+    @property
+    def passed(self) -> bool:
+        return self.spare >= -1e-9
+
+
+@dataclass(frozen=True)
 class Effect:
     """What movement does to a fit: change at the driest and dampest (mm), and in words."""
 
@@ -102,6 +127,11 @@ class Movement:
     effects: tuple[Effect, ...]
     slots: tuple[Slot, ...]
     assumptions: tuple[str, ...]
+    panels: tuple[PanelRoom, ...] = ()
+
+    @property
+    def passed(self) -> bool:
+        return all(f.passed for f in self.fixings) and all(p.passed for p in self.panels)
 
 
 def movement(
@@ -131,6 +161,7 @@ def movement(
         tuple(reckoning.effects()),
         tuple(reckoning.slots()),
         lines,
+        tuple(reckoning.panels()),
     )
 
 
@@ -146,6 +177,13 @@ def slot_length(
     ends = (climate.low, climate.high)
     travel = max(abs(of.change(from_fixed, made, end)) for end in ends)
     return screw + 2 * rules.screw_clearance + 2 * travel
+
+
+def _across(plan: PanelPlan) -> float:
+    """The widest panel's size across its grain, tongues counted in (mm)."""
+    widest = max(plan.openings, key=lambda opening: opening[1] - opening[0])
+    wide, high = plan.size(widest)
+    return high if plan.grain == "horizontal" else wide
 
 
 @dataclass(frozen=True)
@@ -171,6 +209,13 @@ class _Reckoning:
             self._part("leg", "width at the rail", bed, layout.legs.width_at(layout.rail_top)),
             self._part("slat", "width", inside, layout.slats.width),
         ]
+        for end in layout.ends:
+            for plan in end.fills:
+                if isinstance(plan, PanelPlan):
+                    name, size = f"{end.end}board_floating_panel", _across(plan)
+                    found.append(self._part(name, "across the grain", bed, size))
+            if end.cap is not None:
+                found.append(self._part(f"{end.end}board_cap", "width", bed, end.cap.width))
         if layout.centre_rail:
             found.append(self._part("centre_rail", "height", inside, sheet.centre_rail.height))
         return found
@@ -200,6 +245,26 @@ class _Reckoning:
         risk = splitting(timber, min(height, board.width), made, low, self.rules)
         most = self.layout.sheet.tenon.glued_most
         return BoardFixing(name, height, most, risk, tuple(tenons))
+
+    def panels(self) -> list[PanelRoom]:
+        """Every opening's panels, the widest of each: held in the middle, both edges move."""
+        found = []
+        for end in self.layout.ends:
+            for plan in end.fills:
+                if not isinstance(plan, PanelPlan):
+                    continue
+                dry, damp = self._ends(self.layout.sheet.bed_wood, _across(plan) / 2)
+                found.append(
+                    PanelRoom(
+                        f"{end.end}board_floating_panel",
+                        plan.room,
+                        plan.groove_depth - plan.room,
+                        max(0.0, damp),
+                        max(0.0, -dry),
+                        plan.engaged_least,
+                    )
+                )
+        return found
 
     def effects(self) -> list[Effect]:
         layout, sheet = self.layout, self.layout.sheet

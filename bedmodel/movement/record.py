@@ -48,6 +48,17 @@ def movement_record(found: Movement) -> Record:
             }
             for fixing in found.fixings
         ],
+        "panels": [
+            {
+                "panel": panel.panel,
+                "room": _mm(panel.room),
+                "swells": _mm(panel.swells),
+                "depth": _mm(panel.depth),
+                "shrinks": _mm(panel.shrinks),
+                "least_depth": _mm(panel.least),
+            }
+            for panel in found.panels
+        ],
         "effects": [
             {
                 "what": effect.what,

@@ -10,13 +10,30 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from bedmodel.parts import boards, centre_rail, cleat, leg, runner, side_rail, slat, support_foot
+from bedmodel.parts import (
+    boards,
+    cap,
+    centre_rail,
+    cleat,
+    floating_panel,
+    frame_upright,
+    leg,
+    runner,
+    side_rail,
+    slat,
+    support_foot,
+    upright,
+)
 from bedmodel.parts.draft import Draft
 from bedmodel.skeleton import Layout
 
 PARTS: tuple[Callable[[Layout], Iterable[Draft]], ...] = (
     leg.make_legs,
     boards.make_boards,
+    upright.make_uprights,
+    frame_upright.make_frame_uprights,
+    floating_panel.make_floating_panels,
+    cap.make_caps,
     side_rail.make_side_rail,
     runner.make_runner,
     centre_rail.make_centre_rail,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bedmodel.shop.cautions import DUST, GLUE, HEAVY, SCREWS
+from bedmodel.shop.end_steps import gluing
 from bedmodel.shop.raked import RAKED_GLUE_UP, raked_clamps, raked_hanging
 from bedmodel.shop.steps import Step, Work
 
@@ -30,6 +31,9 @@ def glue_up(work: Work) -> Iterator[Step]:
     for end in work.layout.ends:
         dry = [board for board in end.boards if max(board.tenons.slack, default=0.0) > 0]
         does = ["boards into one leg, then the other leg on; clamp at each board, check for square"]
+        if end.fills:  # the legs come after rails and what is between them
+            does = ["clamp at each rail, check for square"]
+        does = [*gluing(end), *does] if end.fills else [*does, *gluing(end)]
         if splayed:
             does.insert(
                 0,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.ends.boards import is_board
 from bedmodel.shop.cautions import BENCH, DUST, ROUTER, SAW
 from bedmodel.shop.jigs.fence import by_part
 from bedmodel.shop.jigs.plates import mortise_seats
@@ -55,7 +56,7 @@ def own_tenons(work: Work) -> Iterator[Step]:
         yield Step(
             "Cut the tenons on the boards",
             "table saw or router",
-            work.named(lambda name: "board_board" in name),
+            work.named(is_board),
             (
                 "saw all shoulders with one stop first, both faces, then both edges",
                 "saw the cheeks, the same distance from the inside face on every board; creep up "

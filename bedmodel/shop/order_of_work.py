@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 
 from bedmodel.angles import told
+from bedmodel.ends.boards import is_board
 from bedmodel.materials import material
 from bedmodel.screwing import ScrewPlan
 from bedmodel.shop.cautions import (
@@ -24,6 +25,7 @@ from bedmodel.shop.cautions import (
     SCREWS,
 )
 from bedmodel.shop.closing_steps import glue_up, hang
+from bedmodel.shop.end_steps import fill_steps
 from bedmodel.shop.joint_steps import dowel_settings, ease_edges, mortise_settings, own_tenons
 from bedmodel.shop.raked import (
     level_cut_settings,
@@ -47,7 +49,8 @@ def steps(
     work = Work(layout, cuts, pieces, shop)
     found: list[Step] = []
     for part in (
-        *(_rough, _panels, _to_size, _legs, _joints, own_tenons, _fasteners, _below, _platform),
+        *(_rough, _panels, _to_size, _legs, _joints, own_tenons, fill_steps, _fasteners),
+        *(_below, _platform),
         *(ease_edges, glue_up, hang),
     ):
         found += part(work)
@@ -280,7 +283,7 @@ def _joints(work: Work) -> Iterator[Step]:
     sheet = work.layout.sheet
     kinds = {sheet.headboard.joint, sheet.footboard.joint}
     legs = work.named(lambda name: "leg" in name)
-    boards = work.named(lambda name: "board_board" in name or "board" in name)
+    boards = work.named(is_board)
     if "loose_tenon" in kinds or "tenon" in kinds:
         yield Step(
             "Cut the mortises",

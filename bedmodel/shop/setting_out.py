@@ -31,6 +31,7 @@ from bedmodel.bed import Piece
 from bedmodel.joints import TenonJoint, board_joints, board_name, tenon_joints
 from bedmodel.shop.deck_marks import centre_rail, cleat, rail_on_leg, runner, side_rail, slat
 from bedmodel.shop.fastener_marks import leg_notes, leg_rows, loose_names, loose_part
+from bedmodel.shop.fill_marks import fill_parts, leg_fill_rows, rail_notes, rail_rows
 from bedmodel.shop.marks import (
     CENTRE,
     DEPTH,
@@ -155,6 +156,8 @@ def _builders(layout: Layout) -> Iterator[tuple[str, _Build]]:
         yield f"{end.end}_leg", partial(_leg, layout, end)
         for board in end.boards:
             yield board_name(end, board), partial(_board, layout, end, board)
+    for name, found in fill_parts(layout):
+        yield name, partial(_as_found, found)
     for joint in tenon_joints(layout):
         yield joint.name, partial(_tenon, layout, joint)
     for name in loose_names(layout):
@@ -176,6 +179,10 @@ def _part(kind: str, names: list[str], builders: dict[str, _Build], layout: Layo
     found = build()
     rows = tuple(row for row in found.rows if row.marks)
     return PartMarks(kind, tuple(names), rows, found.notes, found.reason)
+
+
+def _as_found(found: Found) -> Found:
+    return found
 
 
 def _mark(layout: Layout, of: str, what: str, true: float) -> Mark:
@@ -200,6 +207,7 @@ def _leg(layout: Layout, end: EndPlan) -> Found:
         row_of("from the top end, down the joint face", downward),
         MarkRow("from the inside face, across the joint face", _cheeks(layout, joints)),
         MarkRow("from the joint face, into the leg (depth)", _depths(layout, joints)),
+        *leg_fill_rows(layout, end),
         *leg_rows(layout, end, rail_on_leg(layout)),
         *_gauged(layout),
     )
@@ -288,7 +296,9 @@ def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> Found:
         found, said = own_tenon_marks(layout, end, board)
         own = (MarkRow(*row) for row in found)
         cleats = board_rows(layout, end, name, integral=True)
-        return Found((*own, *cleats), (*said, *board_notes(layout, end, name)))
+        rows = (*own, *rail_rows(layout, end, board), *cleats)
+        told = (*rail_notes(layout, end, board), *board_notes(layout, end, name))
+        return Found(rows, (*said, *told))
     joints = [joint for joint in tenon_joints(layout) if joint.board == name]
     across, depths = [], []
     for joint in joints:
@@ -299,12 +309,14 @@ def _board(layout: Layout, end: EndPlan, board: BoardPlan) -> Found:
         row_of("from the lower edge, on both ends", board_heights(layout, end, board)),
         row_of("from the inside face, on both ends", merged(across, _every(joints))),
         row_of("from each end, into the board (depth)", merged(depths, _every(joints))),
+        *rail_rows(layout, end, board),
         *board_rows(layout, end, name, integral=False),
     )
     notes = (
         "mark both ends from the same lower edge and the same inside face; the two ends are then "
         "mirrored, not turned",
         *_coarse(layout, joints),
+        *rail_notes(layout, end, board),
         *board_notes(layout, end, name),
     )
     return Found(rows, notes)

@@ -23,8 +23,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from bedmodel.end_joints import rail_names
+from bedmodel.ends.record import UprightPlan
 from bedmodel.joints import TenonJoint, board_joints, board_name
 from bedmodel.shop.fastener_marks import fastener_heights, rail_end_heights, rail_face_heights
+from bedmodel.shop.fill_marks import groove_heights, upright_places
 from bedmodel.shop.marks import CENTRE, DIGITS, Mark, mark_record, merged, shifted
 from bedmodel.shop.screw_marks import (
     holes_along,
@@ -35,6 +38,7 @@ from bedmodel.shop.screw_marks import (
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 
 HOLES = "runner_holes"
+BOTH_RAILS = "both rails clamped together, ends flush, struck at once; alike from either end"
 _ROUND = 1e-6  # mm; a slot no longer than this over its width is a hole
 
 
@@ -42,7 +46,8 @@ _ROUND = 1e-6  # mm; a slot no longer than this over its width is a hole
 class Stick:
     """One story stick: what it is for, where it is held, and its marks.
 
-    ``datum`` says which end of the part the datum end is held to.
+    ``datum`` says which end of the part the datum end is held to; ``sides`` what to mind of
+    the other part, where that is not of another hand.
     """
 
     name: str
@@ -50,6 +55,7 @@ class Stick:
     datum: str
     length: float
     marks: tuple[Mark, ...]
+    sides: str = ""
 
 
 # --- rows of like joints -------------------------------------------------------------------
@@ -72,6 +78,7 @@ def leg_heights(layout: Layout, end: EndPlan) -> list[Mark]:
             height = end.lean.own(joint.frame.origin)[2] + joint.shift
             length = joint.leg_mortise_length
             marks += _slot(layout, mortise_name(joint), height, joint, length)
+    marks += groove_heights(layout, end)
     low, high = (end.lean.along(edge) for edge in (layout.rail_bottom, layout.rail_top))
     marks.append(_mark(layout, ("side rail",), "lower edge, on the inside face", low))
     marks.append(_mark(layout, ("side rail",), "upper edge, on the inside face", high))
@@ -256,6 +263,16 @@ def _board_sticks(layout: Layout) -> Iterator[Stick]:
             marks = tuple(board_heights(layout, end, board))
             of = "tenons" if board.tenons.integral else "mortises"
             yield Stick(f"{name}_{of}", (name,), "lower edge", board.width, marks)
+        for number, fill in enumerate(end.fills, start=1):
+            places = tuple(upright_places(layout, end, fill))
+            if not places:
+                continue
+            word = fill.word if isinstance(fill, UprightPlan) else "muntin"
+            name = f"{end.end}board_{word}s" + (f"_{number}" if len(end.fills) > 1 else "")
+            shoulders = end.boards[0].tenons.integral
+            datum = "left shoulder line" if shoulders else "left end"
+            parts = rail_names(end, fill)
+            yield Stick(name, parts, datum, 2 * end.joint_x, places, BOTH_RAILS)
 
 
 def _shared(sticks: Iterable[Stick], by_length: bool) -> list[Stick]:

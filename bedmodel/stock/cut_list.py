@@ -149,7 +149,7 @@ def _item(group: list[Piece], shop: ShopProfile, unit: LengthUnit) -> CutItem:
     name = _stem(kind.name)
     length, width, thickness = finished_size(kind)
     notes = list(_notes(group, kind))
-    if name in BOUGHT:
+    if name.rstrip("_0123456789") in BOUGHT:
         notes.append("cut from rod")
         return _row(group, (length, width, thickness), (length, width, 1), None, 1, None, notes)
     lumber, layers = _lumber(name, thickness, shop)

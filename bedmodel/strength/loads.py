@@ -40,6 +40,7 @@ class Loads:
     drop_factor: float
     headboard_push_n: float
     headboard_side_push_n: float
+    leaning_width: float
     rail_push_n: float
     lift_height: float
     floor_unevenness: float

@@ -8,6 +8,7 @@ from bedmodel.figures import assumptions
 from bedmodel.skeleton import Layout
 from bedmodel.spec import Sheet
 from bedmodel.strength.ends import board, leg
+from bedmodel.strength.fills import fills
 from bedmodel.strength.judged import MemberReport
 from bedmodel.strength.loads import LOADS_FILE, Loads, default_loads, loads_of
 from bedmodel.strength.platform import centre_rail, slats
@@ -37,7 +38,7 @@ def basis_of(sheet: Sheet) -> Basis:
 
 
 def members(layout: Layout, basis: Basis | None = None) -> tuple[MemberReport, ...]:
-    """Judge slats, centre rail, runner, side rail, boards and legs.
+    """Judge slats, centre rail, runner, side rail, boards, legs and fills.
 
     Raises Unstable where a centre rail on one foot has nothing under its ends.
     """
@@ -52,4 +53,5 @@ def members(layout: Layout, basis: Basis | None = None) -> tuple[MemberReport, .
         side_rail(layout, loads, rules),
         *(board(layout, end, loads, rules) for end in layout.ends),
         *(leg(layout, end, loads, rules) for end in layout.ends),
+        *fills(layout, loads, rules),
     )

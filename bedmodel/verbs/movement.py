@@ -22,7 +22,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(movement_record(found), indent=1, ensure_ascii=False, allow_nan=False))
     else:
         print(movement_text(layout, found))
-    return 0 if all(fixing.passed for fixing in found.fixings) else 1
+    return 0 if found.passed else 1
 
 
 def movement_text(layout: Layout, found: Movement) -> str:
@@ -48,16 +48,28 @@ def movement_text(layout: Layout, found: Movement) -> str:
         "",
         table(effects, ["what it does", "driest", "dampest", "what it means"], " rr"),
     ]
+    if found.panels:
+        rows = [
+            [
+                plain(p.panel),
+                f"{p.swells:.1f} of {p.room:.1f} mm",
+                f"{p.depth - p.shrinks:.1f} of {p.least:.1f} mm",
+            ]
+            for p in found.panels
+        ]
+        heads = ["floating panel, each edge", "swells, of its room", "stays in, of the least"]
+        lines += ["", table(rows, heads, " rr")]
     if found.slots:
         slots = [
             [s.where, show(s.away), f"{s.travel:.1f} mm", f"{s.length:.1f} mm"] for s in found.slots
         ]
         heads = ["screwed across the grain", "from the middle", "travel", "slot for it"]
         lines += ["", table(slots, heads, " rrr")]
-    failed = [fixing for fixing in found.fixings if not fixing.passed]
+    failed = [fixing.board for fixing in found.fixings if not fixing.passed]
+    failed += [panel.panel for panel in found.panels if not panel.passed]
     told = "boards can move, and are not likely to split"
     if failed:
-        told = f"look at {', '.join(plain(fixing.board) for fixing in failed)}"
+        told = f"look at {', '.join(plain(name) for name in failed)}"
     lines += ["", "rests on", *(paragraph(line, "  ") for line in found.assumptions)]
     lines += [cautions(), "", f"{verdict(not failed)}: {told}"]
     return "\n".join(lines)

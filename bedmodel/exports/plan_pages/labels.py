@@ -41,7 +41,7 @@ _NAME, _SECOND, _SIZE, _BODY, _LEAST, _SMALL = 13.0, 10.5, 11.0, 10.0, 8.0, 7.0
 _PITCH, _LEADING = 4.5, 3.4  # mm, of the lines at the foot and of small type
 _HANDS = {"left": "L", "right": "R"}
 _TENON = re.compile(
-    r"(?P<stem>(?P<board>(?:head|foot)board_board(?:_\d+)?)_(?P<kind>tenon|dowel)_\d+)_(?:left|right)"
+    r"(?P<stem>(?P<board>(?:head|foot)board_(?:board|panel|rail|stretcher)(?:_\d+)?)_(?P<kind>tenon|dowel)_\d+)_(?:left|right)"
 )
 _MOST_REFERENCES = 3
 # What setting out measures to; a label has the rule's finest division in inches.

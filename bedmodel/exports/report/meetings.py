@@ -6,9 +6,10 @@ The layout holds the right-hand joints; the left are their mirror images.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from bedmodel.bed import Piece
+from bedmodel.exports.report.fill_meetings import fill_meetings
+from bedmodel.exports.report.meeting import Meeting as Meeting
 from bedmodel.exports.report.words import titled
 from bedmodel.frames import Vector
 from bedmodel.joints import TenonJoint, board_joints
@@ -21,32 +22,12 @@ from bedmodel.spec import Sheet
 _HANDS = ("right", "left")
 
 
-@dataclass(frozen=True)
-class Meeting:
-    """Pieces that one joint holds together, what it is, and where (mm, bed frame).
-
-    ``family`` tells tenons from rail fasteners and screws; ``at`` has a place for each
-    screw of a row, where it goes from one part into the other.
-    """
-
-    family: str
-    title: str
-    told: str
-    pieces: tuple[str, ...]
-    at: tuple[Vector, ...]
-
-    @property
-    def around(self) -> tuple[str, ...]:
-        """The pieces that have to be seen through, or what joins them stays hidden in them."""
-        return self.pieces[:2] if len(self.pieces) > 2 else self.pieces[1:]
-
-
 def meetings(layout: Layout, pieces: Sequence[Piece]) -> tuple[Meeting, ...]:
     """Every joint of the bed."""
     names = {piece.name for piece in pieces}
     return tuple(
         found
-        for source in (_tenons, _fasteners, _screws)
+        for source in (_tenons, fill_meetings, _fasteners, _screws)
         for found in source(layout, names)
         if len(found.pieces) > 1
     )

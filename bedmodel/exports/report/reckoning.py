@@ -67,6 +67,14 @@ def movement_chapter(bed: Bed) -> Chapter:
         for fixing in found.fixings
     ]
     remarks += [
+        Remark(
+            f"{plain(panel.panel)}: each edge swells {panel.swells:.1f} of {panel.room:.1f} mm, "
+            f"stays in {panel.depth - panel.shrinks:.1f} of {panel.least:.1f} mm",
+            panel.passed,
+        )
+        for panel in found.panels
+    ]
+    remarks += [
         Remark(f"{e.what}: {e.dry:+.1f} mm dry, {e.damp:+.1f} mm damp; {e.meaning}")
         for e in found.effects
     ]

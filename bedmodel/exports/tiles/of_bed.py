@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from bedmodel.bed import Piece
+from bedmodel.ends.boards import is_board
 from bedmodel.errors import InputError
 from bedmodel.exports.tiles.full_size import FullSize
 from bedmodel.shape import Mortise
@@ -13,7 +14,6 @@ from bedmodel.shop.jigs.legs import face_up
 from bedmodel.shop.sheet import MORTISE_CENTRE, CncSheet, Mark
 from bedmodel.skeleton import Layout
 
-BOARDS = ("headboard_board", "footboard_board")
 IN_PLANE = 1e-6
 
 
@@ -70,7 +70,7 @@ def _boards(layout: Layout, pieces: Sequence[Piece]) -> Iterator[FullSize]:
     seen = set()
     for piece in pieces:
         kind, shape = piece.kind, piece.kind.shape
-        if kind.name in seen or not kind.name.startswith(BOARDS) or shape.face != "xy":
+        if kind.name in seen or not is_board(kind.name) or shape.face != "xy":
             continue
         seen.add(kind.name)
         words = kind.name.replace("_", " ")

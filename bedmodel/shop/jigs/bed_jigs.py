@@ -8,6 +8,7 @@ from bedmodel.bed import Piece
 from bedmodel.shop.jigs.cauls import caul_jig
 from bedmodel.shop.jigs.dowel_guides import dowel_guide_jigs
 from bedmodel.shop.jigs.drill_guides import guide_jigs
+from bedmodel.shop.jigs.end_jigs import end_jigs
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import leg_jigs
 from bedmodel.shop.jigs.on_hand import on_hand
@@ -36,6 +37,7 @@ def make_jigs(
         *stick_jigs(layout),
         *plate_jigs(layout, hand),
         *dowel_guide_jigs(layout),
+        *end_jigs(layout, hand),
         *recess_jigs(layout, hand),
         *guide_jigs(layout),
         *screw_guide_jigs(layout),

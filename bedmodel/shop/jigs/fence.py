@@ -34,6 +34,7 @@ _MANY = {
     "runner": "runners",
     "slat": "slats",
     "cleat": "cleats",
+    "cap": "caps",
 }
 
 
@@ -41,7 +42,7 @@ _MANY = {
 class Seat:
     """Like cuts made with one plate in one setting: in which parts, how deep, how far in (mm).
 
-    ``part`` is leg, board, rail, runner, slat or cleat; ``distance`` is from the reference
+    ``part`` is leg, board, rail, runner, slat, cleat or cap; ``distance`` is from the reference
     face, against which the fence lies, to the middle of the cut's width.
     """
 

@@ -107,10 +107,17 @@ def plate_jigs(layout: Layout, hand: OnHand = ALL) -> Iterator[Jig]:
     """A plate for each size of mortise or slot. Raises InputError for cutters that do not fit."""
     kinds = (("mortise", mortise_seats(layout)), ("dowel slot", slot_seats(layout)))
     for word, sizes in kinds:
-        for number, (size, seats) in enumerate(sizes.items(), start=1):
-            name = f"{word.replace(' ', '_')}_plate"
-            name += "" if len(sizes) == 1 else f"_{number}"
-            yield _plate(layout, name, word, size, seats, hand)
+        yield from seat_plates(layout, word, sizes, hand)
+
+
+def seat_plates(
+    layout: Layout, word: str, sizes: dict[MortiseSize, list[Seat]], hand: OnHand
+) -> Iterator[Jig]:
+    """A plate for each size. Raises InputError for cutters that do not fit."""
+    for number, (size, seats) in enumerate(sizes.items(), start=1):
+        name = f"{word.replace(' ', '_')}_plate"
+        name += "" if len(sizes) == 1 else f"_{number}"
+        yield _plate(layout, name, word, size, seats, hand)
 
 
 def _plate(
@@ -209,7 +216,10 @@ def _card(
         ),
         (
             "face up",
-            "joint face of the leg, or the board's end, up under the plate; the plate's words up",
+            "the rail's edge up under the plate; the plate's words up"
+            if word == "slat mortise"
+            else "joint face of the leg, or the board's end, up under the plate; the plate's "
+            "words up",
         ),
         (
             "left, right",

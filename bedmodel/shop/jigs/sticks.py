@@ -116,6 +116,8 @@ def _card(layout: Layout, stick: Stick, marks: Sequence[Mark], name: str, title:
 
 def _sides(stick: Stick) -> tuple[str, str]:
     """What to mind of left and right, or of the two ends of a board."""
+    if stick.sides:
+        return "both rails", stick.sides
     if any("board" in part for part in stick.parts):
         return "both ends", "strike both ends of the board from the same lower edge"
     if stick.parts == ("centre_rail",):
