@@ -22,6 +22,7 @@ from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
 from bedmodel.own_woods import OwnWood, as_wood
 from bedmodel.reckoning_spec import ClimateSection, Limits, Loads
+from bedmodel.support_spec import Deck, Support, Webbing
 from bedmodel.tables import Wood, wood
 from bedmodel.units import MM_PER_INCH, LengthUnit, format_length
 
@@ -244,6 +245,18 @@ class Slat(Section):
 class CentreRail(Section):
     """The rail down the middle, its top level with the runners' tops."""
 
+    kind: Literal["feet", "beam"] = fields.choice(
+        "feet",
+        "feet: on feet of its own, support_foot; beam: from head to foot without any, deep enough "
+        "to bear it all, its ends on cleats.",
+    )
+    beam_height: Length | None = fields.length(
+        None,
+        40,
+        300,
+        "Height of a beam without feet.",
+        worked_out="the least, by 5 mm or 1/4 in, that keeps the limits of its sag",
+    )
     ends: Literal["free", "cleats"] = fields.choice(
         "free",
         "free: carried by its feet alone; cleats: its ends also rest on blocks, [cleat], "
@@ -329,7 +342,10 @@ class Sheet(Section):
     footboard: BoardEnd = Field(BoardEnd(), description="Boards of the foot end.")
     side_rail: SideRail = Field(SideRail(), description="Side rails.")
     runner: Runner = Field(Runner(), description="Runners.")
+    support: Support = Field(Support(), description="What the mattress lies on.")
     slat: Slat = Field(Slat(), description="Slats.")
+    webbing: Webbing = Field(Webbing(), description="Tapes of webbed slats.")
+    deck: Deck = Field(Deck(), description="Plywood deck.")
     centre_rail: CentreRail = Field(CentreRail(), description="Centre rail.")
     support_foot: SupportFoot = Field(SupportFoot(), description="Feet of the centre rail.")
     tenon: Tenon = Field(Tenon(), description="Tenons.")

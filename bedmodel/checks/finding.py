@@ -40,6 +40,9 @@ class Code(IntEnum):
     SLAT_GAP_OUT_OF_BAND = 602
     SLAT_BEARING_SHORT = 603
     SUPPORTS_NOT_LEVEL = 604
+    ROW_BEARING_SHORT = 605
+    DECK_BEARING_SHORT = 606
+    DECK_JOINT_UNSUPPORTED = 607
     FOOT_OFF_FLOOR = 701
     PLATFORM_TOO_HIGH = 702
     HOOK_ENGAGEMENT_SHORT = 801
@@ -122,6 +125,18 @@ MEANING: dict[Code, tuple[str, str]] = {
     Code.SUPPORTS_NOT_LEVEL: (
         "tops of runners and centre rail lie in one plane",
         "change the height of the part named",
+    ),
+    Code.ROW_BEARING_SHORT: (
+        "two rows of slats or panels each bear on the centre rail",
+        "make centre_rail.width more, or support.row_gap less",
+    ),
+    Code.DECK_BEARING_SHORT: (
+        "panels of a deck bear on their runners",
+        "make runner.width more, or deck.side_gap less",
+    ),
+    Code.DECK_JOINT_UNSUPPORTED: (
+        "both panels at each joint of a deck lie on its batten",
+        "make deck.batten_width more",
     ),
     Code.FOOT_OFF_FLOOR: ("all feet stand on the floor", "change the length of the part named"),
     Code.PLATFORM_TOO_HIGH: (

@@ -10,7 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from bedmodel.parts import boards, centre_rail, cleat, leg, runner, side_rail, slat, support_foot
+from bedmodel.parts import (
+    boards,
+    centre_rail,
+    cleat,
+    deck,
+    leg,
+    runner,
+    side_rail,
+    slat,
+    support_foot,
+)
 from bedmodel.parts.draft import Draft
 from bedmodel.skeleton import Layout
 
@@ -23,6 +33,7 @@ PARTS: tuple[Callable[[Layout], Iterable[Draft]], ...] = (
     support_foot.make_support_feet,
     cleat.make_cleats,
     slat.make_slats,
+    deck.make_deck,
 )
 
 # Sub-assemblies, in the order a maker hangs the bed.
