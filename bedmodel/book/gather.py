@@ -55,7 +55,7 @@ def gathered(
     """
     layout, shop = bed.layout, workshop.shop
     cover = begun(_cover, bed)
-    cuts = cut_list(bed.pieces, shop, layout.sheet.design.unit)
+    cuts = cut_list(bed.pieces, shop, layout.sheet.design.unit, layout)
     found = strength(layout)
     work = steps(layout, cuts, tuple(piece.name for piece in bed.pieces), shop)
     pictures = begun(_pictures, (bed, cuts, work))

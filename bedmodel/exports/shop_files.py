@@ -49,7 +49,7 @@ def write_shop(
     there = folder / "shop"
     write_bytes(there / "marks.json", json_bytes(marks_record(layout, pieces)))
     write_text(there / "marks.csv", marks_csv(setting_out(layout, pieces)))
-    cuts = cut_list(pieces, shop, unit)
+    cuts = cut_list(pieces, shop, unit, layout)
     write_text(there / "cut_list.csv", cut_csv(cuts, unit))
     write_bytes(there / "cut_list.json", json_bytes(cut_record(cuts)))
     buying = buying_list(cuts, shop, layout.sheet.wood.species, layout.sheet.own_woods)

@@ -54,6 +54,7 @@ from bedmodel.shop.story_stick import (
     stick_record,
     story_sticks,
 )
+from bedmodel.shop.support_marks import batten_marks, panel_marks
 from bedmodel.shop.tenon_marks import own_tenon_marks, slot_notes
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 
@@ -164,7 +165,13 @@ def _builders(layout: Layout) -> Iterator[tuple[str, _Build]]:
     for plan in layout.cleats:
         yield f"{plan.end}_cleat", partial(cleat, layout, plan.end)
     yield "support_foot_1", partial(Found, (), (), _FOOT)
+    # Webbed slats differ: the first and the last are screwed.
     yield "slat_01", partial(slat, layout)
+    yield "slat_02", partial(slat, layout)
+    for place in layout.deck.panels if layout.deck else ():
+        yield f"deck_panel_{place.number}", partial(panel_marks, layout, place)
+    for batten in layout.deck.battens if layout.deck else ():
+        yield f"deck_batten_{batten.number}", partial(batten_marks, layout, batten)
 
 
 def _part(kind: str, names: list[str], builders: dict[str, _Build], layout: Layout) -> PartMarks:

@@ -29,7 +29,7 @@ def gather(
 
     Raises InputError for what the shop cannot make.
     """
-    cuts = cut_list(bed.pieces, workshop.shop, bed.layout.sheet.design.unit)
+    cuts = cut_list(bed.pieces, workshop.shop, bed.layout.sheet.design.unit, bed.layout)
     plan = None
     if workshop.rack is not None:
         say("planning the boards")
