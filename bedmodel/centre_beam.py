@@ -75,9 +75,7 @@ def _worst(sheet: Sheet, width: float, length: float, span: float, height: float
     line = centre_share(sheet.support.rows) * (trunks + loads.mattress_mass_kg * GRAVITY / length)
     modulus = timber.moe * limits.true_modulus_ratio
     ratios = (timber.elastic_shear_radial, timber.elastic_shear_tangential)
-    shear = modulus * min(
-        (r for r in ratios if r is not None), default=limits.shear_ratio_unknown
-    )
+    shear = modulus * min((r for r in ratios if r is not None), default=limits.shear_ratio_unknown)
     stiff = modulus * sheet.centre_rail.width * height**3 / 12
     web = shear * sheet.centre_rail.width * height * 5 / 6
     even = 5 * line * span**4 / (384 * stiff) + line * span**2 / (8 * web)

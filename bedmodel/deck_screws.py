@@ -102,9 +102,7 @@ def _in_battens(sheet: Sheet, plan: DeckPlan, screw: ScrewPlan) -> list[DeckScre
     return found
 
 
-def _in_runner(
-    sheet: Sheet, pocket: Pocket, plan: DeckPlan, screw: ScrewPlan
-) -> list[DeckScrew]:
+def _in_runner(sheet: Sheet, pocket: Pocket, plan: DeckPlan, screw: ScrewPlan) -> list[DeckScrew]:
     wall = sheet.fastener.wall_least
     found = []
     for place in plan.panels:

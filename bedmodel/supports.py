@@ -203,7 +203,10 @@ def webbing_plan(sheet: Sheet, row: SlatRow) -> WebbingPlan | None:
     given, rows = sheet.webbing, sheet.support.rows
     ends = [(-row.length / 2, row.length / 2)]
     if rows == 2:
-        ends = [(-row.length / 2, -sheet.support.row_gap / 2), (sheet.support.row_gap / 2, row.length / 2)]
+        ends = [
+            (-row.length / 2, -sheet.support.row_gap / 2),
+            (sheet.support.row_gap / 2, row.length / 2),
+        ]
     places: list[float] = []
     for left, right in ends:
         first, last = left + given.inset, right - given.inset
@@ -274,9 +277,7 @@ def _check_sheet(sheet: Sheet, pocket: Pocket) -> None:
         )
 
 
-def _deck_of(
-    sheet: Sheet, pocket: Pocket, centre: bool, plywood: Panel, count: int
-) -> DeckPlan:
+def _deck_of(sheet: Sheet, pocket: Pocket, centre: bool, plywood: Panel, count: int) -> DeckPlan:
     deck, rows = sheet.deck, sheet.support.rows
     first, last = deck.side_gap, pocket.length - deck.side_gap
     width = (last - first - (count - 1) * deck.joint_gap) / count
@@ -295,9 +296,7 @@ def _deck_of(
     return DeckPlan(tuple(places), tuple(battens), rows, plywood, deck.thickness)
 
 
-def _batten(
-    sheet: Sheet, pocket: Pocket, centre: bool, number: int, joint: float
-) -> BattenPlace:
+def _batten(sheet: Sheet, pocket: Pocket, centre: bool, number: int, joint: float) -> BattenPlace:
     """Clear of the runners, and of the centre rail where there is one."""
     foot_side = joint + sheet.deck.batten_width / 2
     runner = sheet.runner.width / math.cos(pocket.yaw)

@@ -19,6 +19,7 @@ from bedmodel.comfort import end_gaps
 from bedmodel.frames import Frame, Vector
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.outline import Outline
+from bedmodel.screw_joints import screw_joints
 from bedmodel.shape import Mortise, Shape
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
@@ -92,16 +93,17 @@ def idle_codes(sheet: Sheet) -> set[Code]:
         "bolts": _HOOKS | _PLATES | _SCREWS,
         "butt": _HOOKS | _PLATES | _SCREWS | _BOLTS | _CUTS,
     }[sheet.side_rail.joint]
-    if sheet.runner.joint == "screws" or sheet.slat.joint == "screws":
+    layout = lay_out(sheet)
+    if layout.runner_screws or layout.slat_screws or list(screw_joints(layout)):
         idle -= _CUTS | _SCREWS  # the platform's screws have holes too
     unseen = sheet.side_rail.joint == "butt" or sheet.fastener.visible == "allowed"
     shown = {Code.FASTENER_SHOWS} if unseen else set()
-    return idle | shown | _idle_reckoning(lay_out(sheet))
+    return idle | shown | _idle_reckoning(layout)
 
 
 def _idle_reckoning(layout: Layout) -> set[Code]:
     """Of the reckoned codes: no centre rail, one that tips, no dry tenon, no gap."""
-    idle = set()
+    idle = _idle_support(layout)
     if layout.centre_rail is None:
         idle.add(Code.CENTRE_RAIL_TIPS)
     elif len(layout.centre_rail.feet) == 1 and not layout.cleats:
@@ -112,6 +114,22 @@ def _idle_reckoning(layout: Layout) -> set[Code]:
         idle.add(Code.BOARD_ROOM_SHORT)
     if not any(end_gaps(layout, end) for end in layout.ends):
         idle.add(Code.GAP_CATCHES)
+    return idle
+
+
+def _idle_support(layout: Layout) -> set[Code]:
+    """Of what the mattress lies on: no slats, one row, no deck, one panel."""
+    idle = set()
+    if not layout.has_slats:
+        idle |= {Code.SLAT_GAPS_UNEQUAL, Code.SLAT_GAP_OUT_OF_BAND, Code.SLAT_BEARING_SHORT}
+    elif layout.sheet.support.kind == "box_spring":
+        idle.add(Code.SLAT_GAP_OUT_OF_BAND)
+    if layout.rows == 1:
+        idle.add(Code.ROW_BEARING_SHORT)
+    if layout.deck is None:
+        idle |= {Code.DECK_BEARING_SHORT, Code.DECK_JOINT_UNSUPPORTED}
+    elif not layout.deck.battens:
+        idle.add(Code.DECK_JOINT_UNSUPPORTED)
     return idle
 
 

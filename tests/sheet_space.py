@@ -67,6 +67,9 @@ def sheets(draw: st.DrawFn) -> Table:
             )
     for end in ("headboard", "footboard"):
         table[end]["joint"] = draw(_CHANGES[f"{end}.joint"])
+    if draw(st.integers(0, 2)) == 0:
+        for key in ("kind", "rows"):
+            table["support"][key] = draw(_CHANGES[f"support.{key}"])
     names = draw(st.lists(st.sampled_from(sorted(_CHANGES)), max_size=8, unique=True))
     for changed in names:
         section, key = changed.split(".")

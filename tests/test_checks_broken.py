@@ -17,6 +17,7 @@ from tests import (
     broken_parts,
     broken_screws,
     broken_strength,
+    broken_supports,
 )
 from tests.beds import Broken, codes_of, good, hawthorn, joint_of, shape_of
 from tests.broken_joints import HALF, TENON, with_tenon
@@ -25,6 +26,7 @@ CASES = (
     *(broken_parts.CASES + broken_joints.CASES),
     *(broken_integral.CASES + broken_fasteners.CASES + broken_screws.CASES),
     *broken_strength.CASES,
+    *broken_supports.CASES,
 )
 
 

@@ -22,13 +22,24 @@ LONGEST = 450
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
     ("", "errors", "units", "angles", "frames", "outline", "shape"),
-    ("tables", "figures", "moisture", "climates", "cutters", "materials", "screws", "bed"),
     (
-        *("fields", "hardware", "joint_spec", "own_woods", "reckoning_spec"),
+        "tables",
+        "figures",
+        "panels",
+        "moisture",
+        "climates",
+        "cutters",
+        "materials",
+        "screws",
+        "bed",
+    ),
+    (
+        *("fields", "hardware", "joint_spec", "own_woods", "reckoning_spec", "support_spec"),
         *("spec", "sheets", "reference"),
     ),
     (
-        *("pocket", "heights", "leg_outline", "slats", "spread", "edge_walls", "glue_zone"),
+        *("pocket", "heights", "leg_outline", "slats", "supports", "centre_beam", "deck_screws"),
+        *("spread", "edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
         *("screwing", "cleats", "platform_screws"),
         *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),

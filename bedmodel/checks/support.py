@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+import itertools
 from collections.abc import Iterator
 
 from bedmodel.bed import Piece
@@ -30,7 +30,9 @@ def _result(code: Code, values: Values, least: float) -> Result:
     measure: Measure = "mm"
     limit = f"at least {least:g} mm"
     findings = tuple(
-        Finding(code, parts, value, limit) for parts, value in values.items() if value < least - BAND
+        Finding(code, parts, value, limit)
+        for parts, value in values.items()
+        if value < least - BAND
     )
     return Result(code, len(values), min(values.values(), default=None), measure, limit, findings)
 
@@ -85,40 +87,40 @@ def _on_runners(probe: Probe) -> Values:
 
 
 def _on_battens(probe: Probe) -> Values:
-    """How much of each panel at a joint lies on the flat of the batten under it."""
+    """How much of each panel at a joint lies on the flat of each batten under it."""
     values: Values = {}
     panels = probe.named(lambda name: name.startswith("deck_panel_"))
     battens = probe.named(lambda name: name.startswith("deck_batten_"))
-    for panel in panels:
-        start, end = probe.extent(panel, Y)
-        for joint, edge in ((start, 1), (end, 0)):
-            if not any(_meets(probe, other, joint, edge) for other in panels):
-                continue
-            under = [b for b in battens if _side(b) in (_side(panel), "") or not _side(panel)]
-            best = ("", 0.0)
-            for batten in under:
-                top = probe.main_face(batten, Z)
-                if top is None:
-                    continue
-                points = [batten.placement.point(p) for p in top.points]
-                if abs(max(p[2] for p in points) - probe.extent(panel, Z)[0]) > TOUCH:
-                    continue
-                ys = [p[1] for p in points]
-                on = min(max(ys), end) - max(min(ys), start)
-                if _meets_batten(ys, joint) and on > best[1]:
-                    best = (batten.name, on)
-            place = (panel.name, best[0]) if best[0] else (panel.name, f"joint at {joint:.0f}")
-            values[place] = best[1]
+    panels.sort(key=lambda panel: probe.extent(panel, Y)[0])
+    for side in dict.fromkeys(_side(panel) for panel in panels):
+        row = [panel for panel in panels if _side(panel) == side]
+        for ahead, behind in itertools.pairwise(row):
+            low, high = (sum(probe.extent(panel, Y)) / 2 for panel in (ahead, behind))
+            under = [
+                batten
+                for batten in battens
+                if low < sum(probe.extent(batten, Y)) / 2 < high
+                and (not side or _side(batten) in (side, ""))
+            ]
+            for panel in (ahead, behind):
+                if not under:
+                    values[(panel.name, "no batten")] = 0.0
+                for batten in under:
+                    values[(panel.name, batten.name)] = _on_batten(probe, panel, batten)
     return values
 
 
-def _meets(probe: Probe, other: Piece, joint: float, edge: int) -> bool:
-    """Whether another panel begins (0) or ends (1) at a joint."""
-    return math.isclose(probe.extent(other, Y)[edge], joint, abs_tol=12.0)
-
-
-def _meets_batten(ys: list[float], joint: float) -> bool:
-    return min(ys) <= joint <= max(ys)
+def _on_batten(probe: Probe, panel: Piece, batten: Piece) -> float:
+    """Along the bed; nothing where the batten's top is not level with the panel's underside."""
+    top = probe.main_face(batten, Z)
+    if top is None:
+        return 0.0
+    points = [batten.placement.point(p) for p in top.points]
+    if abs(max(p[2] for p in points) - probe.extent(panel, Z)[0]) > TOUCH:
+        return 0.0
+    start, end = probe.extent(panel, Y)
+    ys = [p[1] for p in points]
+    return min(max(ys), end) - max(min(ys), start)
 
 
 def _side(piece: Piece) -> str:

@@ -195,8 +195,10 @@ def _sizes(drafter: Drafter) -> Table:
         ("overall length", both(length)),
         ("overall height", both(height)),
         ("mattress", f"{both(mattress.width)} × {both(mattress.length)}"),
-        ("slats above the floor" if layout.has_slats else "platform above the floor",
-         both(layout.platform)),
+        (
+            "slats above the floor" if layout.has_slats else "platform above the floor",
+            both(layout.platform),
+        ),
         ("mattress top above the floor", both(layout.platform + mattress.thickness)),
     ]
     if abs(layout.stance) > 0.05:

@@ -19,6 +19,9 @@ _OWNERS = (
     ("slat", "slat screw"),
     ("runner_screw", "runner screw"),
     ("cleat", "cleat screw"),
+    ("batten_screw", "batten screw"),
+    ("deck_screw", "deck screw"),
+    ("airing", "airing"),
     ("fastener", "rail fastener"),
 )
 _METAL = (("plate", "hook"), ("bolt", "shank"), ("screw", "shank"))  # what stands out of it

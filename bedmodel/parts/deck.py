@@ -71,6 +71,4 @@ def _openings(layout: Layout, plan: DeckPlan, place: PanelPlace) -> Iterator[Cut
             at = (side * x - place.left, y - place.start, plan.thickness)
             frame = Frame.from_zx(at, _DOWN, _ACROSS)
             name = f"airing_{i:02d}_{'right' if side > 0 else 'left'}"
-            yield Mortise(
-                name, frame, length, deck.hole, plan.thickness, role="hole", through=True
-            )
+            yield Mortise(name, frame, length, deck.hole, plan.thickness, role="hole", through=True)

@@ -337,7 +337,11 @@ def _platform(work: Work) -> Iterator[Step]:
     yield Step(
         "Bore runners and slats, screw the runners on" if slats else "Screw the runners on",
         "bench",
-        work.named(lambda name: name.startswith("slat") or name in ("runner", "side_rail") or name.endswith("cleat")),
+        work.named(
+            lambda name: (
+                name.startswith("slat") or name in ("runner", "side_rail") or name.endswith("cleat")
+            )
+        ),
         (
             *bore_words(layout),
             "set out the runners on the rails by the story stick; screw them on, tops level",

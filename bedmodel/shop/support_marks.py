@@ -37,7 +37,9 @@ def centre_pilots(layout: Layout) -> Iterator[MarkRow]:
     joints, plan = joints_of(layout, holder="centre_rail"), layout.centre_rail
     if not joints or plan is None:
         return
-    along = [_mark(layout, f"{j.held} {HOLE}", CENTRE, j.frame.origin[1] - plan.start) for j in joints]
+    along = [
+        _mark(layout, f"{j.held} {HOLE}", CENTRE, j.frame.origin[1] - plan.start) for j in joints
+    ]
     yield MarkRow("from the head end, squared across the top for the slats' screws", tuple(along))
     half, x = layout.sheet.centre_rail.width / 2, joints[0].frame.origin[0]
     edge = [_mark(layout, "every inner slat screw hole", CENTRE, half - x)]
@@ -73,9 +75,13 @@ def row_slat(layout: Layout, bearings: Sequence[float]) -> Found:
         rows.append(MarkRow("from the outer end, on the middle of the underside", tuple(each)))
     if screws is not None and screws.inner is not None:
         of = f"outer {HOLE}"
-        rows.append(row_of("from the outer end, along the top", [_mark(layout, of, CENTRE, screws.inset)]))
+        rows.append(
+            row_of("from the outer end, along the top", [_mark(layout, of, CENTRE, screws.inset)])
+        )
         of = f"inner {HOLE}"
-        rows.append(row_of("from the inner end, along the top", [_mark(layout, of, CENTRE, screws.inner)]))
+        rows.append(
+            row_of("from the inner end, along the top", [_mark(layout, of, CENTRE, screws.inner)])
+        )
         middle = [_mark(layout, f"each {HOLE}", CENTRE, layout.slats.width / 2)]
         rows.append(row_of("from each edge, across the top", middle))
     notes = ["two rows: mark the outer end, which lies on the runner, of every slat"]
@@ -142,10 +148,9 @@ def batten_marks(layout: Layout, batten: BattenPlace) -> Found:
     across = [_mark(layout, _hole(j), CENTRE, j.frame.origin[1] - start) for j in joints]
     rows.append(row_of("from its head edge, across the top", merged(across)))
     species = layout.sheet.wood.slats or layout.sheet.wood.species
-    notes = ("half of it stands out under the next panel, which is laid on it",)
-    if joints:
-        notes += (f"screws: {pilot_words(layout, joints[0].plan, species)}",)
-    return Found(tuple(rows), notes)
+    notes = ["half of it stands out under the next panel, which is laid on it"]
+    notes += [f"screws: {pilot_words(layout, j.plan, species)}" for j in joints[:1]]
+    return Found(tuple(rows), tuple(notes))
 
 
 def _hole(joint: ScrewJoint) -> str:

@@ -47,7 +47,9 @@ def cut_csv(cuts: CutList, unit: LengthUnit) -> str:
             ]
         )
     rows += [[name, count, "", "bought"] + [""] * 14 for name, count in cuts.hardware]
-    rows += [[s.what, s.count, "", "bought"] + [""] * 7 + [s.sizes] + [""] * 6 for s in cuts.supplies]
+    rows += [
+        [s.what, s.count, "", "bought"] + [""] * 7 + [s.sizes] + [""] * 6 for s in cuts.supplies
+    ]
     return _csv(CUT_COLUMNS, rows)
 
 

@@ -278,8 +278,8 @@ def judge_centre_rail(
         ]
         cases.append(_with_bearing(case, plan.section.width, areas, timber, rules))
     notes = (
-        f"it takes {centre_share(rows):g} of the sleepers' load; the slats over it keep it down where it "
-        "would lift",
+        f"it takes {centre_share(rows):g} of the sleepers' load; the slats over it keep it down "
+        "where it would lift",
     )
     return MemberReport("centre_rail", timber.name, plan.section, plan.bays, tuple(cases), notes)
 

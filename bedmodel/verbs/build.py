@@ -104,9 +104,9 @@ def support_words(layout: Layout) -> str:
     show, row = layout.sheet.show, layout.slats
     if layout.deck is not None:
         heaviest = max(layout.deck.mass_kg(place) for place in layout.deck.panels)
-        many = len(layout.deck.panels) * layout.rows
+        many, of = len(layout.deck.panels) * layout.rows, layout.deck.plywood.label
         return (
-            f"deck      {many} panels of {layout.deck.plywood.label} {show(layout.deck.thickness)}, "
+            f"deck      {many} panels of {of} {show(layout.deck.thickness)}, "
             f"the heaviest {heaviest:.1f} kg"
         )
     if layout.sheet.support.kind == "box_spring":

@@ -204,7 +204,9 @@ def _deck_lines(deck: SheetNest | None, layout: Layout) -> list[str]:
         for at in each.placements:
             panel = sides[at.name.removesuffix("_left").removesuffix("_right")]
             # A part lies by its outline's first corner, or by the far one when it is turned.
-            x, y = (at.x, at.y) if abs(at.turn_deg) < 90 else (at.x - panel.length, at.y - panel.width)
+            x, y = (
+                (at.x, at.y) if abs(at.turn_deg) < 90 else (at.x - panel.length, at.y - panel.width)
+            )
             of = sizes(sheet.show, panel.length, panel.width)
             rows.append([str(number), at.name, of, sheet.show(x), sheet.show(y)])
     return [
