@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
+from bedmodel.edge_profiles import with_profiles
 from bedmodel.frames import Frame
 from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.materials import is_metal
@@ -38,6 +39,7 @@ def make_pieces(layout: Layout) -> tuple[Piece, ...]:
     cut = [
         with_screws(with_fasteners(_with_joints(draft, joints), layout), screws) for draft in drafts
     ]
+    cut = [with_profiles(draft, layout) for draft in cut]
     cut += [_tenon_draft(joint, layout) for joint in joints if not joint.plan.integral]
     cut += loose_pieces(layout)
     placed = [p for draft in cut for p in _both_hands(draft)]

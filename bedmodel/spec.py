@@ -17,6 +17,7 @@ from typing import Literal
 from pydantic import Field
 
 from bedmodel import fields
+from bedmodel.edge_spec import BoardEdges, LegEdges, RailEdges
 from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
 from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
@@ -341,6 +342,10 @@ class Sheet(Section):
     headboard: BoardEnd = Field(BoardEnd(), description="Boards of the head end.")
     footboard: BoardEnd = Field(BoardEnd(), description="Boards of the foot end.")
     side_rail: SideRail = Field(SideRail(), description="Side rails.")
+    leg_edges: LegEdges = Field(LegEdges(), description="Profiles of the legs' edges.")
+    headboard_edges: BoardEdges = Field(BoardEdges(), description="Profiles of head boards.")
+    footboard_edges: BoardEdges = Field(BoardEdges(), description="Profiles of foot boards.")
+    side_rail_edges: RailEdges = Field(RailEdges(), description="Profiles of the side rails.")
     runner: Runner = Field(Runner(), description="Runners.")
     support: Support = Field(Support(), description="What the mattress lies on.")
     slat: Slat = Field(Slat(), description="Slats.")
