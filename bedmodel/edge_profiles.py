@@ -48,7 +48,7 @@ def with_profiles(draft: Draft, layout: Layout) -> Draft:
 
     Raises InputError for one that is too large for the part, or less than its easing.
     """
-    section = _section(draft.name)
+    section = profile_section(draft.name)
     if section is None:
         return draft
     given: Arrises = getattr(layout.sheet, section)
@@ -70,7 +70,7 @@ def with_profiles(draft: Draft, layout: Layout) -> Draft:
             bearing_radius(profile),
             (not arris.open_ends, not arris.open_ends),
         )
-        zones = [*_zones(whole, shape.cuts, layout), *_butting(whole, draft, layout)]
+        zones = [*joint_zones(whole, shape, layout), *_butting(whole, draft, layout)]
         found += _clear(whole, zones, given.stop)
     return replace(draft, shape=replace(shape, mouldings=tuple(found)))
 
@@ -86,11 +86,12 @@ def profiles_of(given: Arrises) -> Iterator[tuple[str, Profile]]:
             yield name, Profile(style, getattr(given, f"{name}_size"), quirk)
 
 
-def _section(name: str) -> str | None:
+def profile_section(name: str) -> str | None:
+    """The table of the sheet that a piece's or a kind's arrises are shaped by."""
     for stem in ("headboard", "footboard", "side_rail"):
         if name.startswith(stem):
             return f"{stem}_edges"
-    return "leg_edges" if name in ("head_leg", "foot_leg") else None
+    return "leg_edges" if name.startswith(("head_leg", "foot_leg")) else None
 
 
 # --- arrises -------------------------------------------------------------------------------
@@ -211,11 +212,11 @@ def covers(profile: Profile, easing: Easing) -> bool:
 Zone = tuple[float, float]
 
 
-def _zones(whole: Moulding, cuts: tuple[Cut, ...], layout: Layout) -> Iterator[Zone]:
+def joint_zones(whole: Moulding, shape: Shape, layout: Layout) -> Iterator[Zone]:
     """Stretches of the arris, from its start, beside which something is cut into the part."""
     wall = layout.sheet.fastener.wall_least
     frame, profile = whole.frame, whole.profile
-    for cut in cuts:
+    for cut in shape.cuts:
         lows, highs = [math.inf] * 3, [-math.inf] * 3
         for corner in _corners(cut):
             at = subtract(corner, frame.origin)

@@ -19,6 +19,7 @@ from bedmodel.comfort import end_gaps
 from bedmodel.frames import Frame, Vector
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.outline import Outline
+from bedmodel.pieces import make_pieces
 from bedmodel.screw_joints import screw_joints
 from bedmodel.shape import Mortise, Shape
 from bedmodel.sheets import load_sheet
@@ -124,6 +125,8 @@ def _idle_support(layout: Layout) -> set[Code]:
         idle |= {Code.SLAT_GAPS_UNEQUAL, Code.SLAT_GAP_OUT_OF_BAND, Code.SLAT_BEARING_SHORT}
     elif layout.sheet.support.kind == "box_spring":
         idle.add(Code.SLAT_GAP_OUT_OF_BAND)
+    if not any(piece.kind.shape.mouldings for piece in make_pieces(layout)):
+        idle.add(Code.JOINT_ARRIS_SHAPED)
     if layout.rows == 1:
         idle.add(Code.ROW_BEARING_SHORT)
     if layout.deck is None:

@@ -21,11 +21,12 @@ LONGEST = 450
 # From the ground up. A module imports from its own line or from a line above it; a
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
-    ("", "errors", "units", "angles", "frames", "outline", "shape"),
+    ("", "errors", "units", "angles", "frames", "outline", "profiles", "shape"),
     (
         "tables",
         "figures",
         "panels",
+        "profile_bits",
         "moisture",
         "climates",
         "cutters",
@@ -35,6 +36,7 @@ LAYERS = (
     ),
     (
         *("fields", "hardware", "joint_spec", "own_woods", "reckoning_spec", "support_spec"),
+        "edge_spec",
         *("spec", "sheets", "reference"),
     ),
     (
@@ -42,7 +44,8 @@ LAYERS = (
         *("spread", "edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
         *("screwing", "cleats", "platform_screws"),
-        *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),
+        *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "edge_profiles"),
+        "pieces",
     ),
     ("kernel", "solids"),
     ("assembly",),

@@ -26,6 +26,7 @@ class Code(IntEnum):
     BOARD_NOT_FLUSH = 301
     RAIL_NOT_FLUSH = 302
     JOINT_BEARING_SHORT = 303
+    JOINT_ARRIS_SHAPED = 304
     TENON_CHEEK_CLEARANCE = 401
     TENON_END_GAP = 402
     MORTISE_MISSING = 403
@@ -90,6 +91,10 @@ MEANING: dict[Code, tuple[str, str]] = {
     Code.JOINT_BEARING_SHORT: (
         "each butt joint bears on its whole area",
         "change the length of the board or rail, or the leg's width",
+    ),
+    Code.JOINT_ARRIS_SHAPED: (
+        "edges with a profile are left as they were where joints need them",
+        "raise the stop of that part's edges",
     ),
     Code.TENON_CHEEK_CLEARANCE: ("tenon cheeks have their clearance", "change tenon.thickness"),
     Code.TENON_END_GAP: ("tenon ends have their gap for glue", "change tenon.embedment"),
