@@ -19,7 +19,7 @@ from bedmodel.errors import InputError
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.parts.draft import Draft
 from bedmodel.profile_bits import bearing_radius
-from bedmodel.profiles import Moulding, Profile, moulding, run_out, shortened
+from bedmodel.profiles import Moulding, Profile, ProfileStyle, moulding, run_out, shortened
 from bedmodel.shape import Cut, Easing, Shape
 from bedmodel.skeleton import Layout
 from bedmodel.spec import Sheet
@@ -86,6 +86,13 @@ def profiles_of(given: Arrises) -> Iterator[tuple[str, Profile]]:
             yield name, Profile(style, getattr(given, f"{name}_size"), quirk)
 
 
+def group_words(group: str) -> str:
+    """A group of arrises as a maker says it: "top edge, show face"."""
+    edge, face = group.split("_")
+    faces = {"show": "show face", "back": "back", "inside": "inside face"}
+    return f"{edge} edge, {faces[face]}"
+
+
 def profile_section(name: str) -> str | None:
     """The table of the sheet that a piece's or a kind's arrises are shaped by."""
     for stem in ("headboard", "footboard", "side_rail"):
@@ -114,9 +121,7 @@ def _board_arrises(shape: Shape) -> Iterator[Arris]:
         for face, z, in_z in (("show", 0.0, 1.0), ("back", t, -1.0)):
             ends = ((x0, y, z), (x1, y, z))
             # Over the face means down the board; down the edge means through its thickness.
-            yield Arris(
-                f"{edge}_{face}", ends, (0.0, down_y, 0.0), (0.0, 0.0, in_z), False, w, t
-            )
+            yield Arris(f"{edge}_{face}", ends, (0.0, down_y, 0.0), (0.0, 0.0, in_z), False, w, t)
 
 
 def _rail_arrises(shape: Shape) -> Iterator[Arris]:
@@ -151,9 +156,7 @@ def _leg_arrises(draft: Draft, layout: Layout) -> Iterator[Arris]:
             if not head:
                 z, in_z = t - z, -in_z
             ends = ((x0, y0, z), (x1, y1, z))
-            yield Arris(
-                f"outer_{face}", ends, across, (0.0, 0.0, in_z), True, narrowest, t
-            )
+            yield Arris(f"outer_{face}", ends, across, (0.0, 0.0, in_z), True, narrowest, t)
 
 
 # --- checks --------------------------------------------------------------------------------
@@ -173,7 +176,7 @@ def _check(
                 name,
                 sheet.show(profile.size),
                 f"takes off less than the part's own easing of {sheet.show(easing.size)}",
-                f'make it more, or the part\'s edge_size less or its edge "square"',
+                'make it more, or the part\'s edge_size less or its edge "square"',
             )
         for room, each in ((arris.across_room, "width"), (arris.down_room, "drop")):
             # The other profile of the same face or edge, or the easing there.
@@ -187,8 +190,7 @@ def _check(
                 raise InputError(
                     name,
                     sheet.show(profile.size),
-                    f"leaves no flat of {sheet.show(_FLAT_LEAST)} on a side of "
-                    f"{sheet.show(room)}",
+                    f"leaves no flat of {sheet.show(_FLAT_LEAST)} on a side of {sheet.show(room)}",
                     "make it less, or the part thicker",
                 )
 
@@ -201,7 +203,7 @@ def _share(one: str, other: str, each: str) -> bool:
 
 def covers(profile: Profile, easing: Easing) -> bool:
     """Whether a profile takes off all that an easing of the same arris does."""
-    style = "chamfer" if easing.style == "chamfer" else "roundover"
+    style: ProfileStyle = "chamfer" if easing.style == "chamfer" else "roundover"
     eased = Profile(style, easing.size)
     ys = [easing.size * i / _SAMPLES for i in range(_SAMPLES + 1)]
     return all(profile.drop_at(y) >= eased.drop_at(y) - 1e-9 for y in ys)

@@ -23,12 +23,13 @@ import csv
 import io
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from bedmodel.bed import Piece
 from bedmodel.joints import TenonJoint, board_joints, board_name, tenon_joints
+from bedmodel.shape import Shape
 from bedmodel.shop.deck_marks import centre_rail, cleat, rail_on_leg, runner, side_rail, slat
 from bedmodel.shop.fastener_marks import leg_notes, leg_rows, loose_names, loose_part
 from bedmodel.shop.marks import (
@@ -44,6 +45,7 @@ from bedmodel.shop.marks import (
     step_of,
 )
 from bedmodel.shop.screw_marks import board_notes, board_rows
+from bedmodel.shop.stop_marks import stop_rows
 from bedmodel.shop.story_stick import (
     board_heights,
     leg_foot_end,
@@ -95,7 +97,17 @@ def setting_out(layout: Layout, pieces: Sequence[Piece]) -> tuple[PartMarks, ...
     for piece in pieces:
         kinds.setdefault(piece.kind.name, []).append(piece.name)
     builders = dict(_builders(layout))
-    return tuple(_part(kind, names, builders, layout) for kind, names in kinds.items())
+    shapes = {piece.kind.name: piece.kind.shape for piece in pieces}
+    return tuple(
+        with_stops(_part(kind, names, builders, layout), shapes[kind], layout)
+        for kind, names in kinds.items()
+    )
+
+
+def with_stops(part: PartMarks, shape: Shape, layout: Layout) -> PartMarks:
+    """The marks of a part, with those where its edge profiles stop."""
+    rows = tuple(stop_rows(shape, layout))
+    return replace(part, rows=(*part.rows, *rows), reason="") if rows else part
 
 
 def marks_record(layout: Layout, pieces: Sequence[Piece]) -> dict[str, Any]:
