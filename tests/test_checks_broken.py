@@ -11,6 +11,7 @@ import pytest
 from bedmodel.checks.finding import MEANING, TOLD_ONLY, Code
 from bedmodel.checks.run import findings, run_checks
 from tests import (
+    broken_edges,
     broken_fasteners,
     broken_integral,
     broken_joints,
@@ -27,6 +28,7 @@ CASES = (
     *(broken_integral.CASES + broken_fasteners.CASES + broken_screws.CASES),
     *broken_strength.CASES,
     *broken_supports.CASES,
+    *broken_edges.CASES,
 )
 
 
