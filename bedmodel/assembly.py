@@ -13,6 +13,7 @@ from OCP.GProp import GProp_GProps
 from bedmodel.bed import Kind, Piece
 from bedmodel.frames import Frame, Vector, add, scale
 from bedmodel.materials import Metal, material
+from bedmodel.panels import Panel
 from bedmodel.pieces import make_pieces
 from bedmodel.shape import Shape
 from bedmodel.skeleton import Layout, lay_out
@@ -63,7 +64,7 @@ class Bed:
         """Mass of one piece of a kind (kg), at 12 % moisture content."""
         return self.volume(kind) / MM3_PER_M3 * self.material(kind).density_kg_m3
 
-    def material(self, kind: str) -> Wood | Metal:
+    def material(self, kind: str) -> Wood | Metal | Panel:
         """What a kind is made of."""
         return material(self.kinds[kind].species, self.layout.sheet.own_woods)
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from bedmodel.frames import Frame
 from bedmodel.materials import is_metal
+from bedmodel.panels import is_panel
 from bedmodel.shape import Shape
 
 
@@ -25,6 +26,11 @@ class Kind:
     @property
     def is_metal(self) -> bool:
         return is_metal(self.species)
+
+    @property
+    def is_panel(self) -> bool:
+        """True for plywood, which is cut from sheets."""
+        return is_panel(self.species)
 
 
 @dataclass(frozen=True)

@@ -63,12 +63,13 @@ def cleat_plan(
     behind = [(n, b) for n, b in boards if b.bottom <= bottom + 1e-9 and b.top >= top - 1e-9]
     if not behind:
         spans = " and ".join(f"{sheet.show(b.bottom)} to {sheet.show(b.top)}" for _, b in boards)
+        beam = sheet.centre_rail.kind == "beam"
         raise InputError(
-            "centre_rail.ends",
-            sheet.centre_rail.ends,
+            "centre_rail.kind" if beam else "centre_rail.ends",
+            "beam" if beam else sheet.centre_rail.ends,
             f"no board of the {end} end stands behind a cleat from {sheet.show(bottom)} to "
             f"{sheet.show(top)} above the floor; they go from {spans}",
-            'move a board, make cleat.height less, or take "free"',
+            f'move a board, make cleat.height less, or take "{"feet" if beam else "free"}"',
         )
     name, board = behind[0]
     bearing = (

@@ -48,6 +48,29 @@ def comfort(layout: Layout) -> tuple[Advice, ...]:
         _under_the_bed(layout),
         *_sides(layout),
         *_headboard(layout),
+        *_airing(layout),
+    )
+
+
+def _airing(layout: Layout) -> Iterator[Advice]:
+    """A deck keeps a mattress's damp in: what its openings are of its area."""
+    plan, deck = layout.deck, layout.sheet.deck
+    if plan is None:
+        return
+    area = sum(place.length * place.width for place in plan.panels)
+    length = deck.hole if deck.airing == "holes" else max(deck.slot, deck.hole)
+    round_ends = math.pi * deck.hole**2 / 4
+    each = round_ends + (length - deck.hole) * deck.hole
+    sides = 2 / plan.rows
+    share = sides * sum(len(place.openings) for place in plan.panels) * each / area
+    text = f"openings are {100 * share:.1f} % of the deck"
+    if share == 0:
+        text = (
+            "the deck is closed and keeps damp in: stand the mattress up now and then, or take "
+            'deck.airing "slots"'
+        )
+    yield Advice(
+        "airing of the mattress", share, None, None, "told", text, "practice", "deck.airing"
     )
 
 

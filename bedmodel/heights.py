@@ -43,6 +43,7 @@ def check_easing(sheet: Sheet) -> None:
         "runner": [sheet.runner.width, sheet.runner.height],
         "slat": [sheet.slat.width, sheet.slat.thickness],
         "centre_rail": [sheet.centre_rail.width, sheet.centre_rail.height],
+        "deck": [sheet.deck.thickness],
         "support_foot": [sheet.support_foot.size],
         "cleat": [sheet.cleat.height, sheet.cleat.thickness],
     }
@@ -101,11 +102,12 @@ def heights(sheet: Sheet) -> tuple[float, MattressBox]:
     return platform, MattressBox(width, length, thickness)
 
 
-def rail_heights(sheet: Sheet, platform: float) -> tuple[float, float]:
+def rail_heights(sheet: Sheet, platform: float, thickness: float) -> tuple[float, float]:
+    """Top and bottom of the rails; ``thickness`` is what lies on the runners."""
     rail, runner = sheet.side_rail, sheet.runner
     top = platform + rail.above_platform
     bottom = top - rail.width
-    needed = rail.above_platform + sheet.slat.thickness + runner.height
+    needed = rail.above_platform + thickness + runner.height
     if rail.width < needed:
         raise InputError(
             "side_rail.width",

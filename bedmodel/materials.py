@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from bedmodel.panels import Panel, is_panel, panel
 from bedmodel.tables import Wood, lookup_key, rows_of, wood
 
 
@@ -39,11 +40,13 @@ def is_metal(name: str) -> bool:
     return lookup_key(name) in metals()
 
 
-def material(name: str, own: Sequence[Wood] = ()) -> Wood | Metal:
-    """The wood, of the table or the maker's ``own``, or the metal of that name.
+def material(name: str, own: Sequence[Wood] = ()) -> Wood | Metal | Panel:
+    """The wood, of the table or the maker's ``own``, or the metal or plywood of that name.
 
     Raises InputError when there is none.
     """
+    if is_panel(name):
+        return panel(name)
     metal = metals().get(lookup_key(name))
     return metal if metal is not None else wood(name, "wood.species", own)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
+from bedmodel.edge_profiles import with_profiles
 from bedmodel.end_joints import CapJoint, FillJoints
 from bedmodel.frames import Frame
 from bedmodel.joints import TenonJoint, board_joints
@@ -40,6 +41,7 @@ def make_pieces(layout: Layout) -> tuple[Piece, ...]:
         with_screws(with_fasteners(_with_joints(draft, joints, fills), layout), screws)
         for draft in drafts
     ]
+    cut = [with_profiles(draft, layout) for draft in cut]
     cut += [_tenon_draft(joint, layout) for joint in joints if not joint.plan.integral]
     cut += [_cap_dowel(joint, layout) for joint in fills.caps]
     cut += loose_pieces(layout)

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from bedmodel.deck_screws import RunnerPlaces
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Corner, FastenerPlan
 from bedmodel.frames import Frame, Vector
@@ -18,6 +19,7 @@ from bedmodel.screwing import Joint, ScrewPlan, screw_plan
 from bedmodel.shape import Cut, Mortise
 from bedmodel.slats import SlatRow
 from bedmodel.spec import Sheet
+from bedmodel.supports import row_bearing
 
 RUNNER_GAUGES = (10, 9, 8, 7, 6, 5, 4)
 SLAT_GAUGES = (8, 7, 6, 5, 4)
@@ -41,6 +43,12 @@ class SlatScrews:
 
     plan: ScrewPlan
     inset: float
+    only_ends: bool = False  # webbed: the first and the last slat alone
+    inner: float | None = None  # of two rows: the second screw from the slat's inner end
+
+    def numbers(self, count: int) -> tuple[int, ...]:
+        """The slats, from 1, that are screwed."""
+        return (1, count) if self.only_ends else tuple(range(1, count + 1))
 
 
 @dataclass(frozen=True)
@@ -107,8 +115,8 @@ def slat_screws(sheet: Sheet, pocket: Pocket, row: SlatRow) -> SlatScrews | None
             gauges=SLAT_GAUGES,
             held=slat.thickness,
             held_name="slat.thickness",
-            holder=runner.height,
-            holder_name="runner.height",
+            holder=_least_holder(sheet)[0],
+            holder_name=_least_holder(sheet)[1],
             across=slat.width,
             across_name="slat.width",
             specific_gravity=sheet.inside_wood.specific_gravity,
@@ -129,7 +137,38 @@ def slat_screws(sheet: Sheet, pocket: Pocket, row: SlatRow) -> SlatScrews | None
             f"must be at least {sheet.at_least(runner.width + short)} for the slats' screws",
             'make the runner wider, or slat.joint "loose"',
         )
-    return SlatScrews(plan, inset)
+    return SlatScrews(plan, inset, sheet.support.kind == "webbed", _inner(sheet, plan))
+
+
+def _least_holder(sheet: Sheet) -> tuple[float, str]:
+    """The shallower of what slats are screwed to, and its parameter."""
+    runner, rail = (sheet.runner.height, "runner.height"), sheet.centre_rail
+    if sheet.support.rows == 1 or rail.kind == "beam":
+        return runner
+    return min(runner, (rail.height, "centre_rail.height"))
+
+
+def _inner(sheet: Sheet, plan: ScrewPlan) -> float | None:
+    """Of two rows, how far from its inner end a slat is screwed to the centre rail.
+
+    Raises InputError with the width of rail on which there is room.
+    """
+    if sheet.support.rows == 1:
+        return None
+    wall, rail = sheet.fastener.wall_least, sheet.centre_rail
+    eased = rail.edge_size if rail.edge != "square" else 0.0
+    flat = row_bearing(sheet)
+    # From the slat's end to the counterbore's wall; from the rail's eased edge to the pilot's.
+    least, most = wall + plan.counterbore / 2, flat - wall - plan.pilot / 2
+    if most < least - 1e-9:
+        raise InputError(
+            "centre_rail.width",
+            sheet.show(rail.width),
+            f"must be at least {sheet.at_least(rail.width + 2 * (least - most))} for the inner "
+            "screws of two rows",
+            'make it wider, or slat.joint "loose"',
+        )
+    return min(max((flat + eased) / 2, least), most)
 
 
 def runner_screws(
@@ -137,8 +176,9 @@ def runner_screws(
     pocket: Pocket,
     fastener: FastenerPlan | None,
     slats: tuple[SlatRow, SlatScrews | None],
+    panels: RunnerPlaces | None = None,
 ) -> RunnerScrews | None:
-    """The screws of a runner, clear of the rail's fasteners and of the slats' screws."""
+    """The screws of a runner, clear of the rail's fasteners and of the slats' or panels' screws."""
     runner = sheet.runner
     if runner.joint != "screws":
         return None
@@ -163,7 +203,8 @@ def runner_screws(
     span = foot - head
     count = 1 + max(1, math.ceil(span / sheet.screw.runner_pitch - 1e-9))
     wanted = [head + span * i / (count - 1) for i in range(count)]
-    places = _beside(sheet, wanted, plan, pocket, slats)
+    taken, pilot = _taken(pocket, slats, panels)
+    places = _beside(sheet, wanted, plan, pocket, (taken, pilot))
     return RunnerScrews(plan, tuple(places), runner.height / 2)
 
 
@@ -188,7 +229,7 @@ def _clear_ends(
     if fastener is not None:
         clear = sheet.fastener.wall_least + plan.pilot / 2 + BESIDE
         head, foot = (
-            _reach(corner.fitting.rail_cuts, corner.joint, _along(corner, pocket))
+            _reach(corner.fitting.rail_cuts, corner.joint, _rail_face(corner, pocket))
             for corner in fastener.corners
         )
         first = max(first, head + clear)
@@ -196,7 +237,7 @@ def _clear_ends(
     return first, last
 
 
-def _along(corner: Corner, pocket: Pocket) -> Frame:
+def _rail_face(corner: Corner, pocket: Pocket) -> Frame:
     """The rail's inside face, x along it from its end; at a raked one, from the platform's line."""
     if corner.end == "foot" or not pocket.rake:
         return corner.face
@@ -215,20 +256,34 @@ def _reach(cuts: Sequence[Cut], joint: Frame, face: Frame) -> float:
     return furthest
 
 
+def _taken(
+    pocket: Pocket, slats: tuple[SlatRow, SlatScrews | None], panels: RunnerPlaces | None
+) -> tuple[list[float], float]:
+    """Where along the rail screws go down into the runner, and their pilots' diameter."""
+    row, screws = slats
+    if panels is not None:
+        places = [_along(pocket, screw.x, screw.y) for screw in panels.screws]
+        return places, panels.plan.pilot
+    if screws is None:
+        return [], 0.0
+    x, starts = row.length / 2 - screws.inset, row.starts()
+    numbers = screws.numbers(row.count)
+    return [_along(pocket, x, starts[i - 1] + row.width / 2) for i in numbers], screws.plan.pilot
+
+
 def _beside(
     sheet: Sheet,
     wanted: Sequence[float],
     plan: ScrewPlan,
     pocket: Pocket,
-    slats: tuple[SlatRow, SlatScrews | None],
+    others: tuple[list[float], float],
 ) -> Iterator[float]:
-    """The wanted places, each moved as little as keeps it clear of the slats' screws."""
-    row, screws = slats
-    if screws is None:
+    """The wanted places, each moved as little as keeps it clear of the others' pilots."""
+    taken, pilot = others
+    if not taken:
         yield from wanted
         return
-    clear = (plan.counterbore + screws.plan.pilot) / 2 + sheet.fastener.wall_least
-    taken = [_along_rail(pocket, row, screws, y) for y in row.starts()]
+    clear = (plan.counterbore + pilot) / 2 + sheet.fastener.wall_least
     for place in wanted:
         near = min(taken, key=lambda t: abs(t - place))
         if abs(place - near) >= clear:
@@ -239,7 +294,6 @@ def _beside(
         yield near + clear if near < middle else near - clear
 
 
-def _along_rail(pocket: Pocket, row: SlatRow, screws: SlatScrews, start: float) -> float:
-    """How far along the rail from its head end the screw of a slat lies."""
-    x, y = row.length / 2 - screws.inset, start + row.width / 2
+def _along(pocket: Pocket, x: float, y: float) -> float:
+    """How far along the rail from its head end a place of the bed lies."""
     return (pocket.half_head - x) * math.sin(pocket.yaw) + y * math.cos(pocket.yaw)

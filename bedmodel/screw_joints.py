@@ -20,6 +20,7 @@ def screw_joints(layout: Layout) -> Iterator[ScrewJoint]:
     """All screws on the right-hand side; the left are their mirror images."""
     yield from _runner_joints(layout)
     yield from _slat_joints(layout)
+    yield from _deck_joints(layout)
     yield from _cleat_joints(layout)
 
 
@@ -53,9 +54,34 @@ def _slat_joints(layout: Layout) -> Iterator[ScrewJoint]:
     if screws is None:
         return
     x = row.length / 2 - screws.inset
-    for i, y in enumerate(row.starts(), start=1):
-        frame = Frame.from_zx((x, y + row.width / 2, layout.platform), DOWN, (0.0, 1.0, 0.0))
-        yield ScrewJoint(f"slat_{i:02d}_screw", f"slat_{i:02d}", "runner", frame, screws.plan)
+    starts = row.starts()
+    for i in screws.numbers(row.count):
+        y, name = starts[i - 1] + row.width / 2, f"slat_{i:02d}"
+        yield ScrewJoint(f"{name}_screw", name, "runner", _down(layout, x, y), screws.plan)
+        if screws.inner is not None:
+            inner = _down(layout, layout.sheet.support.row_gap / 2 + screws.inner, y)
+            yield ScrewJoint(f"{name}_inner_screw", name, "centre_rail", inner, screws.plan)
+
+
+def _deck_joints(layout: Layout) -> Iterator[ScrewJoint]:
+    screws = layout.deck_screws
+    if screws is None:
+        return
+    for i, screw in enumerate(screws.in_battens, start=1):
+        assert screws.batten is not None
+        held, holder = f"deck_panel_{screw.panel}", f"deck_batten_{screw.batten}"
+        frame = _down(layout, screw.x, screw.y)
+        yield ScrewJoint(f"batten_screw_{i:02d}", held, holder, frame, screws.batten)
+    if screws.runner is not None:
+        for i, screw in enumerate(screws.runner.screws, start=1):
+            frame = _down(layout, screw.x, screw.y)
+            held = f"deck_panel_{screw.panel}"
+            yield ScrewJoint(f"deck_screw_{i:02d}", held, "runner", frame, screws.runner.plan)
+
+
+def _down(layout: Layout, x: float, y: float) -> Frame:
+    """A screw driven down from the platform."""
+    return Frame.from_zx((x, y, layout.platform), DOWN, (0.0, 1.0, 0.0))
 
 
 def _cleat_joints(layout: Layout) -> Iterator[ScrewJoint]:

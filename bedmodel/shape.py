@@ -24,6 +24,7 @@ from typing import Literal
 
 from bedmodel.frames import Frame, Vector, X, Y, Z, dot, scale, subtract
 from bedmodel.outline import Outline, Point
+from bedmodel.profiles import Moulding
 
 Face = Literal["xy", "xz", "yz"]
 Axis = Literal["x", "y", "z"]
@@ -324,7 +325,7 @@ def _plane_key(frame: Frame, outline: Outline) -> Key:
 
 @dataclass(frozen=True)
 class Shape:
-    """One part in its own frame: the outline pushed through, eased, sawn, added to, then cut.
+    """One part in its own frame: the outline pushed through, eased, moulded, sawn, added to, cut.
 
     ``base`` says from where to where the outline is pushed, where that is less than
     the whole blank because bosses fill the rest.
@@ -340,6 +341,7 @@ class Shape:
     bosses: tuple[Boss, ...] = ()
     base: tuple[float, float] | None = None
     trims: tuple[Trim | Turning, ...] = ()
+    mouldings: tuple[Moulding, ...] = ()
 
     @property
     def blank(self) -> Vector:
@@ -392,7 +394,16 @@ class Shape:
         cuts = tuple(cut.reflected(axis, self.blank) for cut in self.cuts)
         bosses = tuple(boss.reflected(axis, self.blank) for boss in self.bosses)
         trims = tuple(trim.reflected(axis, self.blank) for trim in self.trims)
-        return replace(self, outline=outline, cuts=cuts, bosses=bosses, base=base, trims=trims)
+        mouldings = tuple(each.reflected(axis, self.blank) for each in self.mouldings)
+        return replace(
+            self,
+            outline=outline,
+            cuts=cuts,
+            bosses=bosses,
+            base=base,
+            trims=trims,
+            mouldings=mouldings,
+        )
 
     def key(self) -> Key:
         """A value equal for shapes that are the same part, whatever the names inside."""
@@ -411,6 +422,7 @@ class Shape:
             tuple(sorted((boss.key() for boss in self.bosses), key=repr)),
             _rounded(self.reach),
             tuple(sorted((trim.key() for trim in self.trims), key=repr)),
+            tuple(sorted((each.key() for each in self.mouldings), key=repr)),
         )
 
 

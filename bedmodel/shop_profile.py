@@ -14,6 +14,7 @@ from bedmodel import fields
 from bedmodel.cutters import bit, bushing
 from bedmodel.fields import Angle, Length, Section
 from bedmodel.lumber import grade
+from bedmodel.profile_bits import profile_bits
 from bedmodel.sheets import read_table, shared_folder, unit_of, validated
 from bedmodel.tables import wood
 from bedmodel.units import LengthUnit
@@ -178,7 +179,8 @@ def load_profile(where: str | None) -> ShopProfile:
         wood(price.species, f"price.{i}.species")
     grade(shop.buying.grade, "buying.grade")
     for name in shop.router.bits:
-        bit(name, "router.bits")
+        if name not in profile_bits():
+            bit(name, "router.bits")
     for name in shop.router.bushings:
         bushing(name, "router.bushings")
     return shop

@@ -19,7 +19,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from bedmodel.centre_beam import beam_height
 from bedmodel.cleats import CleatPlan, cleat_plan
+from bedmodel.deck_screws import DeckScrews, deck_screws
 from bedmodel.dowels import dowel_plan
 from bedmodel.end_spec import EndKind
 from bedmodel.ends.boards import ENDS, WORDS, End, boards_of, check_low, given_of
@@ -46,6 +48,18 @@ from bedmodel.pocket import Pocket
 from bedmodel.slats import SlatRow, slat_row
 from bedmodel.spec import Sheet
 from bedmodel.spread import Zone
+from bedmodel.supports import (
+    DeckPlan,
+    WebbingPlan,
+    bearer_row,
+    bearers_count,
+    check_rows,
+    deck_plan,
+    has_centre_rail,
+    strip_row,
+    support_thickness,
+    webbing_plan,
+)
 from bedmodel.tenons import TenonPlan, tenon_plan
 
 LEAST_SOLID = 30.0  # mm of a rail's width, for its joint with the legs
@@ -126,6 +140,11 @@ class CentreRailPlan:
     bottom: float
     feet: tuple[float, ...]
 
+    @property
+    def height(self) -> float:
+        """How thick it is under load."""
+        return self.top - self.bottom
+
 
 @dataclass(frozen=True)
 class Layout:
@@ -146,6 +165,26 @@ class Layout:
     slat_screws: SlatScrews | None
     runner_screws: RunnerScrews | None
     cleats: tuple[CleatPlan, ...]
+    has_slats: bool
+    webbing: WebbingPlan | None
+    deck: DeckPlan | None
+    deck_screws: DeckScrews | None
+
+    @property
+    def support_thickness(self) -> float:
+        """From the runners' tops to the platform: a slat's, a panel's, or nothing."""
+        return support_thickness(self.sheet, self.mattress.width)
+
+    @property
+    def rows(self) -> int:
+        """Rows of slats, or of panels, across the bed."""
+        return self.sheet.support.rows
+
+    @property
+    def slat_length(self) -> float:
+        """Length of one slat: of two rows, of one of them."""
+        gap = self.sheet.support.row_gap
+        return self.slats.length if self.rows == 1 else (self.slats.length - gap) / 2
 
     @property
     def stance(self) -> float:
@@ -175,7 +214,7 @@ class Layout:
 
     @property
     def runner_top(self) -> float:
-        return self.platform - self.sheet.slat.thickness
+        return self.platform - self.support_thickness
 
     def half_width(self, y: float) -> float:
         """Distance of the rails' inside faces from the centreline at ``y``."""
@@ -227,7 +266,9 @@ def lay_out(sheet: Sheet) -> Layout:
         rake=math.radians(sheet.frame.rake),
     )
     lean = Lean(pocket.rake, platform)
-    rail_top, rail_bottom = rail_heights(sheet, platform)
+    check_rows(sheet, mattress.width)
+    thickness = support_thickness(sheet, mattress.width)
+    rail_top, rail_bottom = rail_heights(sheet, platform, thickness)
     tops, lowest = board_heights(sheet, platform, lean)
     knee = min(lowest, lean.along(rail_bottom)) - sheet.leg.below_boards
     legs = leg_family(sheet, tops, knee)
@@ -265,9 +306,13 @@ def _laid_out(
 
     boards = Boards(ends, lambda found: [b.tenons.slots for end in found for b in end.boards])
     fastener, (head, foot) = choose(sheet, RailPlan(pocket, rail_bottom, legs, lean), boards)
-    slats = slat_row(sheet, pocket)
-    screws = slat_screws(sheet, pocket, slats)
-    centre = _centre_rail(sheet, mattress, pocket.length, platform, slats.gap)
+    slats, has_slats = _slats(sheet, mattress, pocket)
+    screws = slat_screws(sheet, pocket, slats) if has_slats else None
+    top = platform - support_thickness(sheet, mattress.width)
+    gap = slats.gap if has_slats else None
+    centre = _centre_rail(sheet, mattress, pocket.length, platform, top, gap)
+    deck = deck_plan(sheet, pocket, centre is not None)
+    panel_screws = deck_screws(sheet, pocket, deck)
     return Layout(
         sheet=sheet,
         mattress=mattress,
@@ -282,15 +327,35 @@ def _laid_out(
         centre_rail=centre,
         fastener=fastener,
         slat_screws=screws,
-        runner_screws=runner_screws(sheet, pocket, fastener, (slats, screws)),
+        runner_screws=runner_screws(
+            sheet, pocket, fastener, (slats, screws), panel_screws.runner if panel_screws else None
+        ),
         cleats=_cleats(sheet, (head, foot), centre),
+        has_slats=has_slats,
+        webbing=webbing_plan(sheet, slats),
+        deck=deck,
+        deck_screws=panel_screws,
     )
+
+
+def _slats(sheet: Sheet, mattress: MattressBox, pocket: Pocket) -> tuple[SlatRow, bool]:
+    """The row of slats; else the strips that stand for it in the reckoning, and False."""
+    kind = sheet.support.kind
+    if kind in ("slats", "webbed"):
+        return slat_row(sheet, pocket), True
+    if kind == "deck":
+        return strip_row(pocket, sheet.deck.side_gap), False
+    count = bearers_count(sheet, mattress.width)
+    if count:
+        return bearer_row(sheet, pocket, count), True
+    return strip_row(pocket, sheet.mattress.side_clearance), False
 
 
 def _cleats(
     sheet: Sheet, ends: tuple[EndPlan, EndPlan], centre: CentreRailPlan | None
 ) -> tuple[CleatPlan, ...]:
-    if centre is None or sheet.centre_rail.ends == "free":
+    rail = sheet.centre_rail
+    if centre is None or (rail.ends == "free" and rail.kind != "beam"):
         return ()
     plans = []
     for end in ends:
@@ -407,31 +472,36 @@ def _joint_wall(sheet: Sheet) -> float:
 
 
 def _centre_rail(
-    sheet: Sheet, mattress: MattressBox, pocket_length: float, platform: float, gap: float
+    sheet: Sheet,
+    mattress: MattressBox,
+    pocket_length: float,
+    platform: float,
+    top: float,
+    gap: float | None,
 ) -> CentreRailPlan | None:
+    """The centre rail, its top at ``top``; ``gap`` before the first slat, None without slats."""
     rail = sheet.centre_rail
-    wide = mattress.width > rail.over
-    if rail.use == "never" and wide:
-        raise InputError(
-            "centre_rail.use",
-            "never",
-            f"a mattress wider than {sheet.show(rail.over)} needs a centre rail",
-            'set it to "auto"',
-        )
-    if rail.use == "never" or (rail.use == "auto" and not wide):
+    if not has_centre_rail(sheet, mattress.width):
         return None
-    top = platform - sheet.slat.thickness
+    beam = rail.kind == "beam"
+    height, name = rail.height, "centre_rail.height"
+    if beam:
+        long = pocket_length - 2 * rail.end_gap
+        height = beam_height(sheet, mattress.width, mattress.length, long)
+        name = "centre_rail.beam_height"
     greatest = top - LEAST_FLOOR_GAP
-    if rail.height > greatest:
+    if height > greatest:
         raise InputError(
-            "centre_rail.height",
-            sheet.show(rail.height),
-            f"must be at most {sheet.at_most(greatest)} to leave room for its feet",
-            "make it lower or raise height.platform",
+            name,
+            sheet.show(height),
+            f"must be at most {sheet.at_most(greatest)} to leave room "
+            + ("over the floor" if beam else "for its feet"),
+            "raise height.platform"
+            + (" or make centre_rail.width more" if beam else " or make it lower"),
         )
     # A raked head end stands into the pocket below the platform.
-    shift = (platform - top + rail.height) * math.tan(math.radians(sheet.frame.rake))
-    if rail.end_gap + shift > gap:
+    shift = (platform - top + height) * math.tan(math.radians(sheet.frame.rake))
+    if gap is not None and rail.end_gap + shift > gap:
         most = "the slat gap" if not shift else "the slat gap less what the raked head end takes"
         raise InputError(
             "centre_rail.end_gap",
@@ -440,7 +510,8 @@ def _centre_rail(
             "make it less" if not shift else "make it, frame.rake or centre_rail.height less",
         )
     start, end = rail.end_gap + shift, pocket_length - rail.end_gap
-    return CentreRailPlan(start, end, top, top - rail.height, _feet(sheet, start, end))
+    feet = () if beam else _feet(sheet, start, end)
+    return CentreRailPlan(start, end, top, top - height, feet)
 
 
 def _feet(sheet: Sheet, start: float, end: float) -> tuple[float, ...]:

@@ -21,8 +21,9 @@ from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeCone,
     BRepPrimAPI_MakeCylinder,
     BRepPrimAPI_MakePrism,
+    BRepPrimAPI_MakeRevol,
 )
-from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.TopoDS import TopoDS, TopoDS_Shape
@@ -32,6 +33,8 @@ from bedmodel.bed import Piece
 from bedmodel.errors import BedmodelError
 from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
+from bedmodel.profiles import OVERSHOOT as PAST
+from bedmodel.profiles import Moulding
 from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape, Trim, Turning
 
 MANY_ARCS = 8  # a free curve turned into arcs: where they meet on a tangent is no edge to draw
@@ -109,6 +112,9 @@ def _body(shape: Shape) -> TopoDS_Shape:
     if start:
         shift = {"xy": (0.0, 0.0, start), "xz": (0.0, start, 0.0), "yz": (start, 0.0, 0.0)}
         body = body.Moved(location(Frame(shift[shape.face])).wrapped)
+    if shape.mouldings:
+        waste = [tool for each in shape.mouldings for tool in _moulding_tools(each)]
+        body = _taken_off(body, waste, "moulding its edges")
     if shape.trims:
         body = _taken_off(body, [_waste(trim, shape) for trim in shape.trims], "sawing it to shape")
     return _with_bosses(body, shape.bosses) if shape.bosses else body
@@ -252,6 +258,23 @@ def _waste(trim: Trim | Turning, shape: Shape) -> TopoDS_Shape:
     if trim.stop is None:
         return waste
     return BRepAlgoAPI_Common(waste, box.Moved(location(trim.stop).wrapped)).Shape()
+
+
+def _moulding_tools(each: Moulding) -> list[TopoDS_Shape]:
+    """What the bit takes off along an arris, and round its axis at a stopped end."""
+    section = each.profile.outline(PAST)
+    tools = []
+    for at, turn, stopped in ((0.0, 1.0, each.stopped[0]), (each.length, -1.0, each.stopped[1])):
+        if not stopped:
+            continue
+        drawn = _face([_edge(line, "yz") for line in section.edges()])
+        axis = gp_Ax1(gp_Pnt(0.0, -each.bearing, 0.0), gp_Dir(0, 0, 1))
+        swung = BRepPrimAPI_MakeRevol(drawn.wrapped, axis, turn * math.pi / 2).Shape()
+        tools.append(swung.Moved(location(each.frame @ Frame((at, 0.0, 0.0))).wrapped))
+    past = [0.0 if stopped else PAST for stopped in each.stopped]
+    prism, _ = _push(section, "yz", each.length + sum(past))
+    start = each.frame @ Frame((-past[0], 0.0, 0.0))
+    return [prism.Moved(location(start).wrapped), *tools]
 
 
 def _taken_off(body: TopoDS_Shape, waste: list[TopoDS_Shape], step: str) -> TopoDS_Shape:

@@ -18,6 +18,7 @@ from typing import Literal
 from pydantic import Field, PrivateAttr
 
 from bedmodel import fields
+from bedmodel.edge_spec import BoardEdges, LegEdges, RailEdges
 from bedmodel.end_spec import Cap, EndKind, EndSlats, FramePanels, Spindles
 from bedmodel.fields import EDGE, EDGE_SIZE, Angle, EdgeStyle, Length, Section
 from bedmodel.hardware import RailJoint
@@ -25,6 +26,7 @@ from bedmodel.joint_spec import Cleat, Dowel, RailFastener, Screws, Tenon
 from bedmodel.leg_spec import Leg
 from bedmodel.own_woods import OwnWood, as_wood
 from bedmodel.reckoning_spec import ClimateSection, Limits, Loads
+from bedmodel.support_spec import Deck, Support, Webbing
 from bedmodel.tables import Wood, wood
 from bedmodel.units import MM_PER_INCH, LengthUnit, format_length
 
@@ -242,6 +244,18 @@ class Slat(Section):
 class CentreRail(Section):
     """The rail down the middle, its top level with the runners' tops."""
 
+    kind: Literal["feet", "beam"] = fields.choice(
+        "feet",
+        "feet: on feet of its own, support_foot; beam: from head to foot without any, deep enough "
+        "to bear it all, its ends on cleats.",
+    )
+    beam_height: Length | None = fields.length(
+        None,
+        40,
+        300,
+        "Height of a beam without feet.",
+        worked_out="the least, by 5 mm or 1/4 in, that keeps the limits of its sag",
+    )
     ends: Literal["free", "cleats"] = fields.choice(
         "free",
         "free: carried by its feet alone; cleats: its ends also rest on blocks, [cleat], "
@@ -326,8 +340,15 @@ class Sheet(Section):
     headboard: BoardEnd = Field(BoardEnd(), description="Boards of the head end.")
     footboard: BoardEnd = Field(BoardEnd(), description="Boards of the foot end.")
     side_rail: SideRail = Field(SideRail(), description="Side rails.")
+    leg_edges: LegEdges = Field(LegEdges(), description="Profiles of the legs' edges.")
+    headboard_edges: BoardEdges = Field(BoardEdges(), description="Profiles of head boards.")
+    footboard_edges: BoardEdges = Field(BoardEdges(), description="Profiles of foot boards.")
+    side_rail_edges: RailEdges = Field(RailEdges(), description="Profiles of the side rails.")
     runner: Runner = Field(Runner(), description="Runners.")
+    support: Support = Field(Support(), description="What the mattress lies on.")
     slat: Slat = Field(Slat(), description="Slats.")
+    webbing: Webbing = Field(Webbing(), description="Tapes of webbed slats.")
+    deck: Deck = Field(Deck(), description="Plywood deck.")
     centre_rail: CentreRail = Field(CentreRail(), description="Centre rail.")
     support_foot: SupportFoot = Field(SupportFoot(), description="Feet of the centre rail.")
     tenon: Tenon = Field(Tenon(), description="Tenons.")

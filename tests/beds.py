@@ -20,6 +20,8 @@ from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.frames import Frame, Vector
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.outline import Outline
+from bedmodel.pieces import make_pieces
+from bedmodel.screw_joints import screw_joints
 from bedmodel.shape import Mortise, Shape
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
@@ -101,16 +103,17 @@ def idle_codes(sheet: Sheet) -> set[Code]:
         "bolts": _HOOKS | _PLATES | _SCREWS,
         "butt": _HOOKS | _PLATES | _SCREWS | _BOLTS | _CUTS,
     }[sheet.side_rail.joint]
-    if sheet.runner.joint == "screws" or sheet.slat.joint == "screws":
+    layout = lay_out(sheet)
+    if layout.runner_screws or layout.slat_screws or list(screw_joints(layout)):
         idle -= _CUTS | _SCREWS  # the platform's screws have holes too
     unseen = sheet.side_rail.joint == "butt" or sheet.fastener.visible == "allowed"
     shown = {Code.FASTENER_SHOWS} if unseen else set()
-    return idle | shown | _idle_reckoning(lay_out(sheet))
+    return idle | shown | _idle_reckoning(layout)
 
 
 def _idle_reckoning(layout: Layout) -> set[Code]:
     """Of the reckoned codes: no centre rail, one that tips, no dry tenon, no gap."""
-    idle = set()
+    idle = _idle_support(layout)
     if layout.centre_rail is None:
         idle.add(Code.CENTRE_RAIL_TIPS)
     elif len(layout.centre_rail.feet) == 1 and not layout.cleats:
@@ -135,6 +138,24 @@ def _idle_ends(layout: Layout) -> set[Code]:
     idle |= set() if caps else {Code.CAP_NOT_SEATED}
     if not uprights and not caps and not any(plan.uprights for plan in panels):
         idle.add(Code.END_JOINT_FIT)
+    return idle
+
+
+def _idle_support(layout: Layout) -> set[Code]:
+    """Of what the mattress lies on: no slats, one row, no deck, one panel."""
+    idle = set()
+    if not layout.has_slats:
+        idle |= {Code.SLAT_GAPS_UNEQUAL, Code.SLAT_GAP_OUT_OF_BAND, Code.SLAT_BEARING_SHORT}
+    elif layout.sheet.support.kind == "box_spring":
+        idle.add(Code.SLAT_GAP_OUT_OF_BAND)
+    if not any(piece.kind.shape.mouldings for piece in make_pieces(layout)):
+        idle.add(Code.JOINT_ARRIS_SHAPED)
+    if layout.rows == 1:
+        idle.add(Code.ROW_BEARING_SHORT)
+    if layout.deck is None:
+        idle |= {Code.DECK_BEARING_SHORT, Code.DECK_JOINT_UNSUPPORTED}
+    elif not layout.deck.battens:
+        idle.add(Code.DECK_JOINT_UNSUPPORTED)
     return idle
 
 

@@ -71,6 +71,9 @@ def sheets(draw: st.DrawFn) -> Table:
         table[end]["joint"] = draw(_CHANGES[f"{end}.joint"])
     if draw(st.integers(0, 2)) == 0:  # one name of many, and yet most parts hang on it
         table["frame"]["rake"] = draw(_CHANGES["frame.rake"])
+    if draw(st.integers(0, 2)) == 0:
+        for key in ("kind", "rows"):
+            table["support"][key] = draw(_CHANGES[f"support.{key}"])
     names = draw(st.lists(st.sampled_from(sorted(_CHANGES)), max_size=8, unique=True))
     # Every style of leg as often as any example, own legs of the drawing in shared.
     table["leg"]["style"] = draw(st.sampled_from([table["leg"]["style"], *STYLES]))

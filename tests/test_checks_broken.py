@@ -11,6 +11,7 @@ import pytest
 from bedmodel.checks.finding import MEANING, TOLD_ONLY, Code
 from bedmodel.checks.run import findings, run_checks
 from tests import (
+    broken_edges,
     broken_ends,
     broken_fasteners,
     broken_integral,
@@ -18,6 +19,7 @@ from tests import (
     broken_parts,
     broken_screws,
     broken_strength,
+    broken_supports,
 )
 from tests.beds import Broken, codes_of, good, hawthorn, joint_of, shape_of
 from tests.broken_joints import HALF, TENON, with_tenon
@@ -26,6 +28,7 @@ CASES = (
     *(broken_parts.CASES + broken_joints.CASES),
     *(broken_integral.CASES + broken_fasteners.CASES + broken_screws.CASES),
     *(broken_strength.CASES + broken_ends.CASES),
+    *(broken_supports.CASES + broken_edges.CASES),
 )
 
 

@@ -21,27 +21,23 @@ LONGEST = 450
 # From the ground up. A module imports from its own line or from a line above it; a
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
-    ("", "errors", "units", "angles", "frames", "outline", "shape"),
-    ("tables", "figures", "moisture", "climates", "cutters", "materials", "screws", "bed"),
+    ("", "errors", "units", "angles", "frames", "outline", "profiles", "shape"),
     (
-        *(
-            "fields",
-            "hardware",
-            "end_spec",
-            "joint_spec",
-            "leg_spec",
-            "outline_files",
-            "own_woods",
-            "reckoning_spec",
-        ),
+        *("tables", "figures", "panels", "profile_bits", "moisture", "climates", "cutters"),
+        *("materials", "screws", "bed"),
+    ),
+    (
+        *("fields", "hardware", "edge_spec", "end_spec", "joint_spec", "leg_spec"),
+        *("outline_files", "own_woods", "reckoning_spec", "support_spec"),
         *("spec", "sheets", "reference"),
     ),
     (
-        *("lean", "raked_leg", "pocket", "heights", "legs", "slats", "spread"),
-        *("edge_walls", "glue_zone"),
+        *("lean", "raked_leg", "pocket", "heights", "legs", "slats", "supports"),
+        *("centre_beam", "deck_screws", "spread", "edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
         *("screwing", "cleats", "platform_screws", "ends"),
-        *("skeleton", "joints", "end_joints", "parts", "rail_joints", "screw_joints", "pieces"),
+        *("skeleton", "joints", "end_joints", "parts", "rail_joints", "screw_joints"),
+        *("edge_profiles", "pieces"),
     ),
     ("kernel", "solids"),
     ("assembly",),

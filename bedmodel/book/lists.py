@@ -28,7 +28,7 @@ def parts(book: Contents) -> Story:
                 spoken(item.name),
                 str(item.count),
                 " x ".join(book.show(s) for s in (item.length, item.width, item.thickness)),
-                rough if item.lumber else "rod",
+                rough if item.lumber else item.stock_name,
                 f"{material(item.species, own).label}, {item.lumber.name}" if item.lumber else "",
                 "; ".join(item.notes),
             )
@@ -87,9 +87,10 @@ def to_buy(book: Contents) -> Story:
         for item in buying.rods
     ]
     metal = [f"{count} x {spoken(name)}" for name, count in buying.hardware]
-    if rods or metal:
+    others_too = [f"{each.what}: {each.count}, {each.sizes}" for each in buying.supplies]
+    if rods or metal or others_too:
         story += section("Besides lumber")
-        story += [paragraph(line, "item", "\u2022") for line in (*rods, *metal)]
+        story += [paragraph(line, "item", "\u2022") for line in (*rods, *metal, *others_too)]
     others = [(a.label, _money(a.cost), f"{a.mass_kg:.0f} kg") for a in buying.alternatives]
     if others:
         story += [

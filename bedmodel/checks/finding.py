@@ -29,6 +29,7 @@ class Code(IntEnum):
     UPRIGHT_GAPS_UNEQUAL = 304
     GAP_TRAPS_HEAD = 305
     CAP_NOT_SEATED = 306
+    JOINT_ARRIS_SHAPED = 307
     TENON_CHEEK_CLEARANCE = 401
     TENON_END_GAP = 402
     MORTISE_MISSING = 403
@@ -46,6 +47,9 @@ class Code(IntEnum):
     SLAT_GAP_OUT_OF_BAND = 602
     SLAT_BEARING_SHORT = 603
     SUPPORTS_NOT_LEVEL = 604
+    ROW_BEARING_SHORT = 605
+    DECK_BEARING_SHORT = 606
+    DECK_JOINT_UNSUPPORTED = 607
     FOOT_OFF_FLOOR = 701
     PLATFORM_TOO_HIGH = 702
     FOOT_NOT_LEVEL = 703
@@ -108,6 +112,10 @@ MEANING: dict[Code, tuple[str, str]] = {
         "each cap lies on what carries it, and leaves a wide board room",
         "report this as a fault",
     ),
+    Code.JOINT_ARRIS_SHAPED: (
+        "edges with a profile are left as they were where joints need them",
+        "raise the stop of that part's edges",
+    ),
     Code.TENON_CHEEK_CLEARANCE: ("tenon cheeks have their clearance", "change tenon.thickness"),
     Code.TENON_END_GAP: ("tenon ends have their gap for glue", "change tenon.embedment"),
     Code.MORTISE_MISSING: ("each tenon has its mortise", "report this as a fault"),
@@ -154,6 +162,18 @@ MEANING: dict[Code, tuple[str, str]] = {
     Code.SUPPORTS_NOT_LEVEL: (
         "tops of runners and centre rail lie in one plane",
         "change the height of the part named",
+    ),
+    Code.ROW_BEARING_SHORT: (
+        "two rows of slats or panels each bear on the centre rail",
+        "make centre_rail.width more, or support.row_gap less",
+    ),
+    Code.DECK_BEARING_SHORT: (
+        "panels of a deck bear on their runners",
+        "make runner.width more, or deck.side_gap less",
+    ),
+    Code.DECK_JOINT_UNSUPPORTED: (
+        "both panels at each joint of a deck lie on its batten",
+        "make deck.batten_width more",
     ),
     Code.FOOT_OFF_FLOOR: ("all feet stand on the floor", "change the length of the part named"),
     Code.FOOT_NOT_LEVEL: (

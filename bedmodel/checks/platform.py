@@ -9,6 +9,7 @@ from bedmodel.bed import Piece
 from bedmodel.checks.faces import SIDES, across, y_of
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
+from bedmodel.checks.support import check_support, eased_strip
 from bedmodel.frames import Y, Z, dot
 from bedmodel.heights import PLATFORM_LIMIT
 
@@ -24,6 +25,7 @@ def check_platform(probe: Probe) -> Iterator[Result]:
     yield _equal(gaps)
     yield _in_band(probe, gaps)
     yield _slat_bearing(probe)
+    yield from check_support(probe)
     yield _level(probe)
     yield _floor(probe)
     yield _feet_level(probe)
@@ -38,24 +40,36 @@ def _slats(probe: Probe) -> list[Piece]:
 
 
 def _gaps(probe: Probe) -> dict[tuple[str, str], float]:
-    """Gap before each slat and after the last, from the head legs to the foot legs."""
-    head = probe.bed.piece("head_leg_right")
-    foot = probe.bed.piece("foot_leg_right")
-    start = probe.extent(head, Y)[1]
-    if probe.bed.layout.rake:  # the first gap is measured where the leg meets the platform
-        plane = probe.plane(head, probe.bed.layout.head.towards_mattress)
-        start = -math.inf if plane is None else y_of(plane, probe.bed.layout.platform)
-    edges = [("head_leg_right", start)]
+    """Gap before each slat of a row and after the last, from the head legs to the foot legs."""
     gaps = {}
-    for slat in _slats(probe):
-        start, end = probe.extent(slat, Y)
-        gaps[(edges[-1][0], slat.name)] = start - edges[-1][1]
-        edges.append((slat.name, end))
-    gaps[(edges[-1][0], foot.name)] = probe.extent(foot, Y)[0] - edges[-1][1]
+    for side, row in _rows(probe):
+        head = probe.bed.piece(f"head_leg_{side}")
+        foot = probe.bed.piece(f"foot_leg_{side}")
+        start = probe.extent(head, Y)[1]
+        if probe.bed.layout.rake:  # the first gap is measured where the leg meets the platform
+            plane = probe.plane(head, probe.bed.layout.head.towards_mattress)
+            start = -math.inf if plane is None else y_of(plane, probe.bed.layout.platform)
+        edges = [(head.name, start)]
+        for slat in row:
+            start, end = probe.extent(slat, Y)
+            gaps[(edges[-1][0], slat.name)] = start - edges[-1][1]
+            edges.append((slat.name, end))
+        gaps[(edges[-1][0], foot.name)] = probe.extent(foot, Y)[0] - edges[-1][1]
     return gaps
 
 
+def _rows(probe: Probe) -> list[tuple[str, list[Piece]]]:
+    """The row of slats, or each of two, with the side of the legs it is measured from."""
+    slats = _slats(probe)
+    if probe.bed.layout.rows == 1:
+        return [("right", slats)] if slats else []
+    sides = [(side, [s for s in slats if side in s.name.split("_")]) for side, _ in SIDES]
+    return [(side, row) for side, row in sides if row]
+
+
 def _equal(gaps: dict[tuple[str, str], float]) -> Result:
+    if not gaps:
+        return Result(Code.SLAT_GAPS_UNEQUAL, 0, None, "mm", "-", ())
     middle = sorted(gaps.values())[len(gaps) // 2]
     limit = f"{middle:.2f} mm within {EQUAL:g} mm"
     findings = tuple(
@@ -71,6 +85,8 @@ def _in_band(probe: Probe, gaps: dict[tuple[str, str], float]) -> Result:
     slat = probe.bed.layout.sheet.slat
     low, high = slat.gap_least, slat.gap_greatest
     limit = f"{low:g} to {high:g} mm"
+    if not gaps or probe.bed.layout.sheet.support.kind == "box_spring":
+        return Result(Code.SLAT_GAP_OUT_OF_BAND, 0, None, "mm", limit, ())
     findings = tuple(
         Finding(Code.SLAT_GAP_OUT_OF_BAND, parts, gap, limit)
         for parts, gap in gaps.items()
@@ -85,6 +101,9 @@ def _slat_bearing(probe: Probe) -> Result:
     least = probe.bed.layout.sheet.slat.bearing_least
     limit = f"at least {least:g} mm"
     values: dict[tuple[str, ...], float] = {}
+    rows = dict(_rows(probe))
+    if not rows:
+        return Result(Code.SLAT_BEARING_SHORT, 0, None, "mm", limit, ())
     for side, sign in SIDES:
         runner = probe.bed.piece(f"runner_{side}")
         inner = probe.plane(runner, (-sign, 0.0, 0.0))
@@ -93,8 +112,8 @@ def _slat_bearing(probe: Probe) -> Result:
             values[(runner.name,)] = 0.0
             continue
         # The bearing surface ends at the top's eased edge, not at the inner face.
-        eased = _eased_strip(probe, runner)
-        for slat in _slats(probe):
+        eased = eased_strip(probe, runner)
+        for slat in rows.get(side, rows["right"]):
             reach = probe.extent(slat, (sign, 0.0, 0.0))[1]
             edges = [sign * across(inner, y) for y in probe.extent(slat, Y)]
             values[(slat.name, runner.name)] = reach - max(edges) - eased
@@ -104,16 +123,6 @@ def _slat_bearing(probe: Probe) -> Result:
         if value < least - BAND
     )
     return Result(Code.SLAT_BEARING_SHORT, len(values), min(values.values()), "mm", limit, findings)
-
-
-def _eased_strip(probe: Probe, runner: Piece) -> float:
-    """Width lost at the inner edge of the runner's top, measured on its faces."""
-    top = probe.main_face(runner, Z)
-    low, high = probe.box(runner.kind.name)
-    if top is None:
-        return 0.0
-    z = [p[2] for p in top.points]
-    return max(min(z) - low[2], high[2] - max(z), 0.0)
 
 
 def _level(probe: Probe) -> Result:
@@ -180,7 +189,9 @@ def _off_level(probe: Probe, piece: Piece) -> float:
 
 
 def _height(probe: Probe) -> Result:
-    top = max(probe.extent(slat, Z)[1] for slat in _slats(probe))
+    """The highest of slats or panels; of neither, what a box spring lies on."""
+    stems = ("slat_", "deck_panel", "runner_", "centre_rail")
+    top = max(probe.extent(p, Z)[1] for p in probe.named(lambda name: name.startswith(stems)))
     limit = f"under {PLATFORM_LIMIT:g} mm"
     findings = (
         (Finding(Code.PLATFORM_TOO_HIGH, ("slat",), top, limit),) if top >= PLATFORM_LIMIT else ()

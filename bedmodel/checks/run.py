@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from bedmodel.assembly import Bed
+from bedmodel.checks.arrises import check_arrises
 from bedmodel.checks.faces import check_faces
 from bedmodel.checks.fasteners import check_fasteners
 from bedmodel.checks.finding import Finding, Result
@@ -21,6 +22,7 @@ CHECKS: tuple[Callable[[Probe], Iterator[Result]], ...] = (
     check_solids,
     check_overlap,
     check_faces,
+    check_arrises,
     check_mortises,
     check_pocket,
     check_platform,

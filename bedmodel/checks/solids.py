@@ -108,6 +108,7 @@ def _outlines(probe: Probe) -> Result:
     for name, kind in legs.items():
         # Clear of the eased arrises.
         z = 0.3 + (kind.shape.easing.size if kind.shape.easing.active else 0.0)
+        z = max([z, *(0.3 + each.profile.drop for each in kind.shape.mouldings)])
         places = list(_beside(kind, z))
         tested += len(places)
         wrong = _wrongly_placed(probe.bed.solids[name], z, places)

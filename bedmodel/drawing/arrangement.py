@@ -15,6 +15,12 @@ from bedmodel.drawing.directions import Look, Side
 from bedmodel.drawing.figure import Figure, Measure, Stroke, stroke
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import captioned
+from bedmodel.drawing.platform_words import (
+    platform_across,
+    platform_notes,
+    platform_places,
+    platform_table,
+)
 from bedmodel.drawing.project import View
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.tables import Notes, Table
@@ -167,7 +173,9 @@ def _heights(drafter: Drafter) -> list[tuple[str, float]]:
     found: list[tuple[str, float]] = []
     rows = (
         ("under the rails", whole.span(whole.named("side_rail"), _Z)[0]),
-        ("slats", whole.span(whole.named("slat_"), _Z)[1]),
+        ("platform", drafter.whole.bed.layout.platform)
+        if not drafter.whole.bed.layout.has_slats
+        else ("slats", whole.span(whole.named("slat_"), _Z)[1]),
         ("rails", whole.span(whole.named("side_rail"), _Z)[1]),
         ("foot legs", whole.span(whole.named("foot_leg"), _Z)[1]),
         ("head legs", whole.span(whole.named("head_leg"), _Z)[1]),
@@ -206,7 +214,10 @@ def _sizes(drafter: Drafter) -> Table:
         ("overall length", both(length)),
         ("overall height", both(height)),
         ("mattress", f"{both(mattress.width)} × {both(mattress.length)}"),
-        ("slats above the floor", both(layout.platform)),
+        (
+            "slats above the floor" if layout.has_slats else "platform above the floor",
+            both(layout.platform),
+        ),
         ("mattress top above the floor", both(layout.platform + mattress.thickness)),
     ]
     if abs(layout.stance) > 0.05:
@@ -401,27 +412,20 @@ def slat_page(drafter: Drafter, title: Title) -> Page:
         figure = drawn("Platform from above, head on the left", view, size)
         body, n = figure.body, size
         stations = [Station(0.0, body.y1, 0.0, "0", "datum")]
-        for i, start in enumerate(layout.slats.starts()):
+        for start, what in platform_places(layout):
             edge = layout.slats.length / 2 / n
-            text = drafter.text(start)
-            stations.append(Station(start / n, edge, start, text, f"slat {i + 1}"))
+            stations.append(Station(start / n, edge, start, drafter.text(start), what))
         length = layout.pocket_length
         stations.append(
             Station(length / n, layout.half_foot / n, length, drafter.text(length), "foot legs")
         )
         measures = running(stations, (0.0, body.y1), body.y1, "x", 1.0)
-        value = layout.slats.length
-        measures.append(
-            linear(
-                (body.x1, -value / 2 / n),
-                (body.x1, value / 2 / n),
-                body.x1 + _LANE,
-                "y",
-                value,
-                drafter.text(value),
-                "slat length",
-            )
-        )
+        across = platform_across(layout)
+        if across is not None:
+            left, right, of = across
+            value, level = right - left, body.x1 + _LANE
+            ends = (body.x1, left / n), (body.x1, right / n)
+            measures.append(linear(*ends, level, "y", value, drafter.text(value), of))
         figure = captioned(figure.adding(measures=measures), size)
         return [
             Item((Piece(figure, (0.0, 0.0)),)),
@@ -433,25 +437,9 @@ def slat_page(drafter: Drafter, title: Title) -> Page:
 
 
 def _slat_table(drafter: Drafter) -> Table:
-    layout = drafter.whole.bed.layout
-    show = layout.sheet.show
-    row = layout.slats
-    rows = [
-        ("slats", str(row.count)),
-        ("width × thickness", f"{show(row.width)} × {show(layout.sheet.slat.thickness)}"),
-        ("length, all alike", show(row.length)),
-        ("gap between slats, and at both ends", show(row.gap)),
-        ("first slat's edge to the next slat's", show(row.width + row.gap)),
-    ]
-    return Table("Slats", ("", ""), tuple(rows))
+    heading, rows = platform_table(drafter.whole.bed.layout)
+    return Table(heading, ("", ""), rows)
 
 
 def _slat_notes(drafter: Drafter) -> Notes:
-    lines = [
-        "places are those of each slat's edge nearest the head, from the head legs' inside faces, "
-        "along the centreline",
-        "mark both runners and the centre rail from one stick",
-    ]
-    if drafter.whole.bed.layout.sheet.slat.joint == "screws":
-        lines.append("one screw at each end of each slat, as on the slat's own sheet")
-    return Notes("Notes", tuple(lines), 80.0)
+    return Notes("Notes", tuple(platform_notes(drafter.whole.bed.layout)), 80.0)

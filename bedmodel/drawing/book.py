@@ -101,7 +101,8 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
     for end in bed.layout.ends:
         words = f"{end.end.capitalize()} end"
         yield words.lower(), of_whole(words, partial(end_page, drafter, end))
-    yield "slat layout", of_whole("Slat layout", partial(slat_page, drafter))
+    words = "Slat layout" if bed.layout.has_slats else "Platform"
+    yield words.lower(), of_whole(words, partial(slat_page, drafter))
     yield "joint schedule", of_whole("Joint schedule", partial(joint_page, drafter))
     small = [subject for subject in whole.subjects.values() if is_small(subject)]
     metal = [subject for subject in whole.subjects.values() if subject.kind.is_metal]

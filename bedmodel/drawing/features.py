@@ -23,6 +23,9 @@ _OWNERS = (
     ("runner_screw", "runner screw"),
     ("cleat", "cleat screw"),
     ("_cap_dowel", "cap dowel"),
+    ("batten_screw", "batten screw"),
+    ("deck_screw", "deck screw"),
+    ("airing", "airing"),
     ("slat", "slat screw"),
     ("fastener", "rail fastener"),
 )

@@ -15,6 +15,7 @@ from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.part_figures import Overall, captioned, is_slanting, view_figure
+from bedmodel.drawing.profile_figures import profile_figures, profile_notes
 from bedmodel.drawing.sawn import sawn_notes, with_sawn_angles
 from bedmodel.drawing.section_figures import (
     Cutting,
@@ -217,6 +218,8 @@ class Parts:
             yield self._once((side, detail, main), partial(self._end, side, detail, main))
         for cut in self.cuts:
             yield self._once((cut, detail, main), partial(self._cut, cut, detail, main))
+        for i, figure in enumerate(profile_figures(self.subject)):
+            yield self._once(("profile", i, main), partial(self._profile, figure, main))
         yield from self.pictures(pictures)
         if not is_plain(self.subject) and not self.subject.curved:
             yield self._once("outline", lambda: Item((), outline_table(self.subject)))
@@ -262,6 +265,9 @@ class Parts:
     def _cut(self, cut: Cutting, detail: float, main: float) -> Item:
         deepest = max(place.depth for _, place in cut.meets)
         figure = section_figure(self.subject, cut, detail, max(1.8 * deepest, 45.0))
+        return Item((Piece(captioned(figure, main), (0.0, 0.0)),))
+
+    def _profile(self, figure: Figure, main: float) -> Item:
         return Item((Piece(captioned(figure, main), (0.0, 0.0)),))
 
     def _drawn(self, size: float) -> Item:
@@ -367,6 +373,7 @@ def _notes(parts: Parts) -> Notes:
         lines.append("edges left sharp")
     if subject.gauges:
         lines.append("sawn and turned faces below the joints are left sharp: break them by hand")
+    lines += profile_notes(subject)
     for feature in subject.features:
         look = subject.front.seen_from(feature.side)
         if feature.side not in ("left", "right") and is_slanting(feature, look):

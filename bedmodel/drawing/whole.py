@@ -115,17 +115,17 @@ def _made(made: dict[str, cq.Shape], piece: Piece, change: object) -> cq.Shape:
 
 
 def without_cuts(shape: Shape) -> Shape:
-    return replace(shape, cuts=(), bosses=(), easing=SQUARE)
+    return replace(shape, cuts=(), bosses=(), easing=SQUARE, mouldings=())
 
 
 def without_holes(shape: Shape) -> Shape:
-    return replace(shape, cuts=(), easing=SQUARE)
+    return replace(shape, cuts=(), easing=SQUARE, mouldings=())
 
 
 def with_joints(shape: Shape) -> Shape:
     roles = ("mortise", "haunch", "recess", "pocket")
     cuts = tuple(c for c in shape.cuts if c.role in roles)
-    return replace(shape, cuts=cuts, easing=SQUARE)
+    return replace(shape, cuts=cuts, easing=SQUARE, mouldings=())
 
 
 def seen(

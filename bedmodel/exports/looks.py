@@ -5,6 +5,7 @@ from __future__ import annotations
 from bedmodel.assembly import Bed
 from bedmodel.exports.step import Look
 from bedmodel.materials import Metal, material
+from bedmodel.panels import Panel
 from bedmodel.tables import Wood
 
 
@@ -15,5 +16,5 @@ def looks_of(bed: Bed) -> dict[str, Look]:
     return {name: _look(material(name, own)) for name in sorted(species)}
 
 
-def _look(stuff: Wood | Metal) -> Look:
+def _look(stuff: Wood | Metal | Panel) -> Look:
     return Look(stuff.label, stuff.rgb, stuff.density_kg_m3)

@@ -105,6 +105,26 @@ def checks_record(results: Sequence[Result]) -> Record:
     }
 
 
+def _support_record(layout: Layout) -> Record:
+    """Slats, panels, or the box spring and mattress together."""
+    record: Record = {}
+    if layout.has_slats:
+        record["slat_count"] = layout.slats.count * layout.rows
+        record["slat_gap"] = _mm(layout.slats.gap)
+        record["slat_length"] = _mm(layout.slat_length)
+    if layout.webbing is not None:
+        record["webbing_tape_length"] = _mm(layout.webbing.length)
+        record["webbing_tapes"] = len(layout.webbing.places)
+    if layout.deck is not None:
+        record["deck_panels"] = [
+            {"size": [_mm(p.length), _mm(p.width)], "mass_kg": round(layout.deck.mass_kg(p), 2)}
+            for p in layout.deck.panels
+        ]
+    if layout.sheet.support.kind == "box_spring":
+        record["box_and_mattress"] = _mm(layout.mattress.thickness)
+    return record
+
+
 def layout_record(layout: Layout) -> Record:
     """What the sheet left to be worked out."""
     record: Record = {
@@ -116,10 +136,8 @@ def layout_record(layout: Layout) -> Record:
         # How far the end cut runs off square over the rail's thickness.
         "side_rail_end_offset": _mm(layout.sheet.side_rail.thickness * math.tan(layout.yaw)),
         "platform": _mm(layout.platform),
-        "slat_count": layout.slats.count,
-        "slat_gap": _mm(layout.slats.gap),
-        "slat_length": _mm(layout.slats.length),
     }
+    record |= _support_record(layout)
     if layout.legs.foot is not None:
         record["leg_curve_diameter"] = _mm(2 * layout.legs.foot.curve_radius)
     gauges = layout.legs.gauges()
@@ -130,6 +148,8 @@ def layout_record(layout: Layout) -> Record:
         record["leg_shaping"] = [[g.reference, g.what, _mm(g.value)] for g in gauges]
     if layout.centre_rail is not None:
         record["support_feet"] = [_mm(y) for y in layout.centre_rail.feet]
+        if layout.sheet.centre_rail.kind == "beam":
+            record["centre_beam_height"] = _mm(layout.centre_rail.height)
     return record
 
 

@@ -37,7 +37,7 @@ class Working:
     @cached_property
     def cuts(self) -> CutList:
         unit = self.bed.layout.sheet.design.unit
-        return cut_list(self.bed.pieces, self.workshop.shop, unit)
+        return cut_list(self.bed.pieces, self.workshop.shop, unit, self.bed.layout)
 
     @cached_property
     def plan(self) -> RackPlan | None:

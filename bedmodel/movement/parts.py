@@ -207,7 +207,6 @@ class _Reckoning:
         found += [
             self._part("side_rail", "width", bed, sheet.side_rail.width),
             self._part("leg", "width at the rail", bed, layout.legs.width_at(layout.rail_top)),
-            self._part("slat", "width", inside, layout.slats.width),
         ]
         for end in layout.ends:
             for plan in end.fills:
@@ -216,8 +215,10 @@ class _Reckoning:
                     found.append(self._part(name, "across the grain", bed, size))
             if end.cap is not None:
                 found.append(self._part(f"{end.end}board_cap", "width", bed, end.cap.width))
+        if layout.has_slats:
+            found.append(self._part("slat", "width", inside, layout.slats.width))
         if layout.centre_rail:
-            found.append(self._part("centre_rail", "height", inside, sheet.centre_rail.height))
+            found.append(self._part("centre_rail", "height", inside, layout.centre_rail.height))
         return found
 
     def _part(self, name: str, what: str, timber: Wood, size: float) -> PartMovement:
@@ -272,8 +273,9 @@ class _Reckoning:
         slats = sheet.inside_wood
         row = layout.slats
         swell = [row.count * each / (row.count + 1) for each in self._ends(slats, row.width)]
+        gaps = Effect("slat gaps", -swell[0], -swell[1], "gaps open in dry air, close in damp")
         return [
-            Effect("slat gaps", -swell[0], -swell[1], "gaps open in dry air, close in damp"),
+            *((gaps,) if layout.has_slats else ()),
             *self._pocket(),
             *self._flush(bed),
             *self._rail(bed),

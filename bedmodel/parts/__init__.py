@@ -15,6 +15,7 @@ from bedmodel.parts import (
     cap,
     centre_rail,
     cleat,
+    deck,
     floating_panel,
     frame_upright,
     leg,
@@ -40,6 +41,7 @@ PARTS: tuple[Callable[[Layout], Iterable[Draft]], ...] = (
     support_foot.make_support_feet,
     cleat.make_cleats,
     slat.make_slats,
+    deck.make_deck,
 )
 
 # Sub-assemblies, in the order a maker hangs the bed.

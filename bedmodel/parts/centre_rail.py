@@ -19,7 +19,7 @@ def make_centre_rail(layout: Layout) -> Iterator[Draft]:
         return
     sheet = layout.sheet
     given = sheet.centre_rail
-    shape = strip(plan.end - plan.start, given.height, given.width, given.edge, given.edge_size)
+    shape = strip(plan.end - plan.start, plan.height, given.width, given.edge, given.edge_size)
     placement = Frame(
         (-given.width / 2, plan.start, plan.bottom),
         (0.0, 1.0, 0.0),

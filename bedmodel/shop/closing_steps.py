@@ -8,6 +8,7 @@ from bedmodel.shop.cautions import DUST, GLUE, HEAVY, SCREWS
 from bedmodel.shop.end_steps import gluing
 from bedmodel.shop.raked import RAKED_GLUE_UP, raked_clamps, raked_hanging
 from bedmodel.shop.steps import Step, Work
+from bedmodel.shop.support_steps import lay_support
 
 _FASTENER_WORDS = ("plate", "bracket", "bolt", "washer", "barrel_nut", "alignment_dowel")
 
@@ -113,7 +114,11 @@ def hang(work: Work) -> Iterator[Step]:
             "Set the centre rail",
             "bedroom",
             work.named(lambda name: name in ("centre_rail", "support_foot") or "cleat" in name),
-            ("feet under it at their marks, its top level with the runners' tops",),
+            (
+                "lower it on its cleats, its top level with the runners' tops"
+                if not work.layout.centre_rail.feet
+                else "feet under it at their marks, its top level with the runners' tops",
+            ),
             settings=(f"top {work.both(work.layout.centre_rail.top)} above the floor",),
             jigs=("story sticks",),
             cautions=(HEAVY, SCREWS),
@@ -121,20 +126,7 @@ def hang(work: Work) -> Iterator[Step]:
                 lambda name: name.startswith(("centre_rail", "support_foot")) or "cleat" in name
             ),
         )
-    yield Step(
-        "Lay the slats",
-        "bedroom",
-        work.named(lambda name: name == "slat"),
-        (
-            "from the head, each by the spacers; then drive the screws"
-            if work.layout.slat_screws
-            else "from the head, each by the spacers",
-        ),
-        settings=(f"{work.layout.slats.count} slats, {work.both(work.layout.slats.gap)} apart",),
-        jigs=("slat spacers",),
-        cautions=(SCREWS,) if work.layout.slat_screws else (HEAVY,),
-        pieces=work.hung(lambda name: name.startswith("slat_") and "plate" not in name),
-    )
+    yield from lay_support(work)
     yield Step(
         "Lay the mattress, look again after a season",
         "bedroom",

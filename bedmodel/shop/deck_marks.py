@@ -33,6 +33,7 @@ from bedmodel.shop.screw_marks import (
     spacing,
 )
 from bedmodel.shop.story_stick import along_rail, runner_edges, slat_edges
+from bedmodel.shop.support_marks import centre_pilot_notes, centre_pilots, row_slat
 from bedmodel.skeleton import Layout
 
 # A yaw below this (radians) moves nothing by a micron over a part's width.
@@ -119,7 +120,10 @@ def runner(layout: Layout) -> Found:
         ]
     reference = "from the head end, along the rail edge of the top"
     edges = [mark.true for mark in marks if mark.what == "near edge"]
-    notes += [f"slats, their near edges: {spacing(layout, edges)}", *runner_notes(layout)]
+    if edges:
+        what = "slats" if layout.has_slats else "panels"
+        notes.append(f"{what}, their near edges: {spacing(layout, edges)}")
+    notes += runner_notes(layout)
     return Found((MarkRow(reference, tuple(marks)), *runner_rows(layout)), tuple(notes))
 
 
@@ -128,7 +132,7 @@ def centre_rail(layout: Layout) -> Found:
     plan, size = layout.centre_rail, layout.sheet.support_foot.size
     if plan is None:
         return Found((), reason="this bed has no centre rail")
-    feet = []
+    feet: list[Mark] = []
     for i, y in enumerate(plan.feet):
         foot, place = f"support_foot_{i + 1}", y - plan.start
         feet.append(_mark(layout, foot, "near edge", place - size / 2))
@@ -139,13 +143,17 @@ def centre_rail(layout: Layout) -> Found:
             "from the head end, along the top", tuple(shifted(slat_edges(layout), -plan.start))
         ),
         MarkRow("from the head end, along the underside", tuple(feet)),
+        *centre_pilots(layout),
     )
-    return Found(rows, ("mark which end is the head end before anything else",))
+    notes = ("mark which end is the head end before anything else", *centre_pilot_notes(layout))
+    return Found(rows, notes)
 
 
 def slat(layout: Layout) -> Found:
     """Where runners and centre rail come under a slat, on the middle of its width; its holes."""
     half, bearings = layout.slats.length / 2, _bearings(layout)
+    if layout.rows == 2:
+        return row_slat(layout, bearings)
     under = []
     if layout.centre_rail is not None:
         rail = layout.sheet.centre_rail.width / 2

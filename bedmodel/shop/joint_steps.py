@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.edge_profiles import group_words, profiles_of
 from bedmodel.ends.boards import is_board
 from bedmodel.shop.cautions import BENCH, DUST, ROUTER, SAW
 from bedmodel.shop.jigs.fence import by_part
@@ -69,8 +70,36 @@ def own_tenons(work: Work) -> Iterator[Step]:
         )
 
 
+def mould_edges(work: Work) -> Iterator[Step]:
+    """Arrises with a profile of their own, after the joints are cut."""
+    sheet, settings = work.layout.sheet, []
+    parts = {"leg": "legs", "headboard": "headboard", "footboard": "footboard",
+             "side_rail": "side rails"}  # fmt: skip
+    for stem, name in parts.items():
+        for group, profile in profiles_of(getattr(sheet, f"{stem}_edges")):
+            settings.append(
+                f"{name}, {group_words(group)}: {profile.style} {work.both(profile.size)}, "
+                f"{work.both(profile.drop)} deep"
+            )
+    if settings:
+        yield Step(
+            "Mould the edges",
+            "router",
+            work.named(lambda name: name.startswith((*parts, "head_leg", "foot_leg"))),
+            (
+                "set bit and depth on a test piece by the edge gauge, before the edges are eased",
+                "mark where each profile stops, clear of every joint, and clamp stop blocks there; "
+                "start and end against the blocks, never into the air beside a joint",
+            ),
+            settings=tuple(settings),
+            jigs=("edge gauges",),
+            cautions=(ROUTER, BENCH, DUST),
+        )
+
+
 def ease_edges(work: Work) -> Iterator[Step]:
     """Long edges eased, all of one size in one setting of the router."""
+    yield from mould_edges(work)
     sheet = work.layout.sheet
     sizes: dict[tuple[str, float], list[str]] = {}
     for name in _EASED:

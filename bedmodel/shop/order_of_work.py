@@ -34,6 +34,7 @@ from bedmodel.shop.raked import (
     raked_rail_steps,
 )
 from bedmodel.shop.steps import Step, Work, machine_settings
+from bedmodel.shop.support_steps import bore_words, make_support
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
 from bedmodel.stock.cut_list import CutItem, CutList
@@ -365,16 +366,22 @@ def _platform(work: Work) -> Iterator[Step]:
         settings.append(_screw_setting(work, "slat to runner", layout.slat_screws.plan))
     for cleat in layout.cleats[:1]:
         settings.append(_screw_setting(work, "cleat to board", cleat.plan))
+    yield from make_support(work)
+    slats = layout.has_slats
     yield Step(
-        "Bore runners and slats, screw the runners on",
+        "Bore runners and slats, screw the runners on" if slats else "Screw the runners on",
         "bench",
-        work.named(lambda name: name in ("runner", "slat", "side_rail") or name.endswith("cleat")),
+        work.named(
+            lambda name: (
+                name.startswith("slat") or name in ("runner", "side_rail") or name.endswith("cleat")
+            )
+        ),
         (
-            "bore all slats against one stop, both ends alike",
+            *bore_words(layout),
             "set out the runners on the rails by the story stick; screw them on, tops level",
         ),
         settings=tuple(settings),
-        jigs=("story sticks", "slat spacers"),
+        jigs=("story sticks", "slat spacers") if slats else ("story sticks",),
         cautions=(SCREWS, DUST),
     )
 

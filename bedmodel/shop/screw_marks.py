@@ -36,6 +36,7 @@ from bedmodel.units import format_both
 
 EVERY_SCREW = "every runner screw"
 EVERY_PILOT = "every slat screw hole"
+EVERY_DECK_PILOT = "every deck screw hole"
 HOLE = "screw hole"
 _EQUAL = 1e-6  # mm; spaces this alike are one pitch
 _CLEAR, _SUNK = "clearance hole", "counterbore"
@@ -122,9 +123,10 @@ def runner_rows(layout: Layout) -> Iterator[MarkRow]:
             "from the head end, squared across the top",
             shifted(_along(layout, pilots), -start),
         )
+        every = EVERY_PILOT if layout.has_slats else EVERY_DECK_PILOT
         across = [_mark(layout, bore.name, CENTRE, bore.inward) for bore in pilots]
-        yield row_of("from the rail's side, across the top", merged(across, EVERY_PILOT))
-        deep = [_mark(layout, EVERY_PILOT, DEPTH, plan.bite)]
+        yield row_of("from the rail's side, across the top", merged(across, every))
+        deep = [_mark(layout, every, DEPTH, plan.bite)]
         yield row_of("from the top, into the runner (depth)", deep)
 
 
@@ -162,8 +164,9 @@ def runner_notes(layout: Layout) -> Iterator[str]:
     if pilots:
         plan = pilots[0].joint.plan
         holder = layout.sheet.wood.slats or species
-        yield f"slats' pilot holes in the top: {pilot_words(layout, plan, holder)}"
-        yield f"slats' pilot holes: {spacing(layout, [bore.along - start for bore in pilots])}"
+        whose = "slats'" if layout.has_slats else "the deck's"
+        yield f"{whose} pilot holes in the top: {pilot_words(layout, plan, holder)}"
+        yield f"{whose} pilot holes: {spacing(layout, [bore.along - start for bore in pilots])}"
 
 
 def rail_screw_notes(layout: Layout) -> Iterator[str]:

@@ -23,12 +23,13 @@ import csv
 import io
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from bedmodel.bed import Piece
 from bedmodel.joints import TenonJoint, board_joints, board_name, tenon_joints
+from bedmodel.shape import Shape
 from bedmodel.shop.deck_marks import centre_rail, cleat, rail_on_leg, runner, side_rail, slat
 from bedmodel.shop.fastener_marks import leg_notes, leg_rows, loose_names, loose_part
 from bedmodel.shop.fill_marks import fill_parts, leg_fill_rows, rail_notes, rail_rows
@@ -46,6 +47,7 @@ from bedmodel.shop.marks import (
 )
 from bedmodel.shop.raked import raked_leg_notes
 from bedmodel.shop.screw_marks import board_notes, board_rows
+from bedmodel.shop.stop_marks import stop_rows
 from bedmodel.shop.story_stick import (
     board_heights,
     leg_foot_end,
@@ -56,6 +58,7 @@ from bedmodel.shop.story_stick import (
     stick_record,
     story_sticks,
 )
+from bedmodel.shop.support_marks import batten_marks, panel_marks
 from bedmodel.shop.tenon_marks import own_tenon_marks, slot_notes
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 
@@ -96,7 +99,17 @@ def setting_out(layout: Layout, pieces: Sequence[Piece]) -> tuple[PartMarks, ...
     for piece in pieces:
         kinds.setdefault(piece.kind.name, []).append(piece.name)
     builders = dict(_builders(layout))
-    return tuple(_part(kind, names, builders, layout) for kind, names in kinds.items())
+    shapes = {piece.kind.name: piece.kind.shape for piece in pieces}
+    return tuple(
+        with_stops(_part(kind, names, builders, layout), shapes[kind], layout)
+        for kind, names in kinds.items()
+    )
+
+
+def with_stops(part: PartMarks, shape: Shape, layout: Layout) -> PartMarks:
+    """The marks of a part, with those where its edge profiles stop."""
+    rows = tuple(stop_rows(shape, layout))
+    return replace(part, rows=(*part.rows, *rows), reason="") if rows else part
 
 
 def marks_record(layout: Layout, pieces: Sequence[Piece]) -> dict[str, Any]:
@@ -168,7 +181,13 @@ def _builders(layout: Layout) -> Iterator[tuple[str, _Build]]:
     for plan in layout.cleats:
         yield f"{plan.end}_cleat", partial(cleat, layout, plan.end)
     yield "support_foot_1", partial(Found, (), (), _FOOT)
+    # Webbed slats differ: the first and the last are screwed.
     yield "slat_01", partial(slat, layout)
+    yield "slat_02", partial(slat, layout)
+    for place in layout.deck.panels if layout.deck else ():
+        yield f"deck_panel_{place.number}", partial(panel_marks, layout, place)
+    for batten in layout.deck.battens if layout.deck else ():
+        yield f"deck_batten_{batten.number}", partial(batten_marks, layout, batten)
 
 
 def _part(kind: str, names: list[str], builders: dict[str, _Build], layout: Layout) -> PartMarks:

@@ -35,6 +35,7 @@ from bedmodel.shop.screw_marks import (
     runner_end,
     runner_start,
 )
+from bedmodel.shop.support_marks import panel_edges
 from bedmodel.skeleton import BoardPlan, EndPlan, Layout
 
 HOLES = "runner_holes"
@@ -121,7 +122,9 @@ def runner_edges(layout: Layout) -> list[Mark]:
 
 
 def slat_edges(layout: Layout) -> list[Mark]:
-    """Both edges of every slat by Y, the distance from the head legs' inside faces."""
+    """Both edges of every slat, or panel, by Y, the distance from the head legs' inside faces."""
+    if not layout.has_slats:
+        return panel_edges(layout)
     marks = []
     for i, y in enumerate(layout.slats.starts()):
         name = (f"slat_{i + 1:02d}",)
@@ -223,6 +226,8 @@ def stick_record(stick: Stick) -> dict[str, Any]:
 def _slat_sticks(layout: Layout) -> Iterator[Stick]:
     start = runner_start(layout)
     marks = shifted(along_rail(layout, slat_edges(layout)), -start)
+    if not marks:  # a box spring lies anywhere
+        return
     length = runner_end(layout) - start
     yield Stick("slats_runner", ("runner",), "head end", length, tuple(marks))
     plan = layout.centre_rail

@@ -12,8 +12,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from bedmodel.lumber import Grade, ThicknessClass, grade
+from bedmodel.materials import material
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.stock.cut_list import CutItem, CutList
+from bedmodel.stock.supplies import Supply
 from bedmodel.tables import Wood, wood, woods
 
 FOOT = 304.8
@@ -61,6 +63,7 @@ class BuyingList:
     rows: tuple[BuyRow, ...]
     rods: tuple[CutItem, ...]
     hardware: tuple[tuple[str, int], ...]
+    supplies: tuple[Supply, ...]
     alternatives: tuple[Alternative, ...]
 
     @property
@@ -86,8 +89,9 @@ def buying_list(
     return BuyingList(
         grade=found,
         rows=rows,
-        rods=tuple(item for item in cuts.items if item.is_bought),
+        rods=tuple(item for item in cuts.items if item.is_bought and not item.is_panel),
         hardware=cuts.hardware,
+        supplies=cuts.supplies,
         alternatives=tuple(_alternatives(cuts, rows, shop, main_species, own)),
     )
 
@@ -143,7 +147,7 @@ def _alternatives(
             price = shop.price_of(species, row.lumber.quarters_count)
             costs.append(None if price is None else price * row.gross)
         mass = sum(
-            v * wood(name if species == main_species else species, own=own).density_kg_m3
+            v * material(name if species == main_species else species, own=own).density_kg_m3
             for species, v in volume.items()
         )
         yield Alternative(name, wood(name, own=own).label, _sum(costs), mass)

@@ -13,14 +13,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
 from bedmodel.errors import InputError
 from bedmodel.lumber import ThicknessClass, class_for, thickness_classes
 from bedmodel.shop_profile import ShopProfile
+from bedmodel.skeleton import Layout
 from bedmodel.stock.boards import BOARD_FOOT_MM3, board_feet
 from bedmodel.stock.staves import Staves, staves_for
+from bedmodel.stock.supplies import Supply, supplies
 from bedmodel.units import LengthUnit
 
 MM3_PER_M3 = 1e9
@@ -52,6 +54,14 @@ class CutItem:
     staves: Staves | None
     notes: tuple[str, ...]
     nested: bool = False
+    is_panel: bool = False
+
+    @property
+    def stock_name(self) -> str:
+        """What it is made of: the lumber's class, rod, or a sheet of plywood."""
+        if self.lumber is not None:
+            return self.lumber.name
+        return "sheet" if self.is_panel else "rod"
 
     @property
     def count(self) -> int:
@@ -93,6 +103,7 @@ class CutList:
 
     items: tuple[CutItem, ...]
     hardware: tuple[tuple[str, int], ...]
+    supplies: tuple[Supply, ...] = ()
 
     @property
     def lumber(self) -> tuple[CutItem, ...]:
@@ -109,8 +120,10 @@ class CutList:
         return found
 
 
-def cut_list(pieces: Sequence[Piece], shop: ShopProfile, unit: LengthUnit) -> CutList:
-    """The cut list of a bed's pieces, its notes in ``unit``.
+def cut_list(
+    pieces: Sequence[Piece], shop: ShopProfile, unit: LengthUnit, layout: Layout | None = None
+) -> CutList:
+    """The cut list of a bed's pieces, its notes in ``unit``; with its layout, supplies too.
 
     Raises InputError for what the shop cannot make.
     """
@@ -122,7 +135,8 @@ def cut_list(pieces: Sequence[Piece], shop: ShopProfile, unit: LengthUnit) -> Cu
         if piece.kind.is_metal:
             stem = piece.kind.name.rstrip("_0123456789")
             metal[stem] = metal.get(stem, 0) + 1
-    return CutList(tuple(items), tuple(metal.items()))
+    extra = () if layout is None else supplies(layout, shop)
+    return CutList(tuple(items), tuple(metal.items()), extra)
 
 
 def _rows(pieces: Sequence[Piece]) -> Iterator[list[Piece]]:
@@ -149,6 +163,10 @@ def _item(group: list[Piece], shop: ShopProfile, unit: LengthUnit) -> CutItem:
     name = _stem(kind.name)
     length, width, thickness = finished_size(kind)
     notes = list(_notes(group, kind))
+    if kind.is_panel:
+        notes.append("sawn out of plywood sheets, face grain along its length")
+        row = _row(group, (length, width, thickness), (length, width, 1), None, 1, None, notes)
+        return replace(row, is_panel=True)
     if name.rstrip("_0123456789") in BOUGHT:
         notes.append("cut from rod")
         return _row(group, (length, width, thickness), (length, width, 1), None, 1, None, notes)

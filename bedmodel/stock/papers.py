@@ -9,6 +9,7 @@ from typing import Any
 
 from bedmodel.stock.buying import BuyingList, BuyRow
 from bedmodel.stock.cut_list import CutItem, CutList
+from bedmodel.stock.supplies import Supply
 from bedmodel.units import LengthUnit, format_length
 
 CUT_COLUMNS = (
@@ -33,7 +34,7 @@ def cut_csv(cuts: CutList, unit: LengthUnit) -> str:
                 item.name,
                 item.count,
                 item.species,
-                item.lumber.name if item.lumber else "rod",
+                item.stock_name,
                 *(format_length(s, unit) for s in (item.length, item.width, item.thickness)),
                 item.rough_count,
                 *rough,
@@ -46,6 +47,9 @@ def cut_csv(cuts: CutList, unit: LengthUnit) -> str:
             ]
         )
     rows += [[name, count, "", "bought"] + [""] * 14 for name, count in cuts.hardware]
+    rows += [
+        [s.what, s.count, "", "bought"] + [""] * 7 + [s.sizes] + [""] * 6 for s in cuts.supplies
+    ]
     return _csv(CUT_COLUMNS, rows)
 
 
@@ -54,6 +58,7 @@ def cut_record(cuts: CutList) -> dict[str, Any]:
     return {
         "parts": [_item_record(item) for item in cuts.items],
         "hardware": [{"name": name, "count": count} for name, count in cuts.hardware],
+        "supplies": _supply_records(cuts.supplies),
         "totals": [
             {"species": species, "class": f"{quarters}/4", "net_bf": _r(net), "rough_bf": _r(rough)}
             for (species, quarters), (net, rough) in cuts.totals().items()
@@ -118,6 +123,7 @@ def buy_record(buying: BuyingList) -> dict[str, Any]:
             for i in buying.rods
         ],
         "hardware": [{"name": name, "count": count} for name, count in buying.hardware],
+        "supplies": _supply_records(buying.supplies),
         "alternatives": [
             {
                 "species": a.species,
@@ -127,6 +133,10 @@ def buy_record(buying: BuyingList) -> dict[str, Any]:
             for a in buying.alternatives
         ],
     }
+
+
+def _supply_records(found: Sequence[Supply]) -> list[dict[str, Any]]:
+    return [{"what": each.what, "count": each.count, "sizes": each.sizes} for each in found]
 
 
 def _buy_row(row: BuyRow) -> dict[str, Any]:

@@ -56,19 +56,31 @@ class Suggestion:
 def advise(layout: Layout, basis: Basis | None = None) -> tuple[Suggestion, ...]:
     """Every answer for a bed, in the order a maker would ask."""
     basis = basis or basis_of(layout.sheet)
-    found = [least_slat_thickness(layout, basis), least_rail_width(layout, basis)]
-    if layout.centre_rail is not None:
+    found = [least_rail_width(layout, basis)]
+    if layout.support_thickness:
+        found.insert(0, least_slat_thickness(layout, basis))
+    if layout.sheet.centre_rail.kind == "beam" and layout.centre_rail is not None:
+        found.append(least_beam_height(layout, basis))
+    elif layout.centre_rail is not None:
         found += [feet_needed(layout, basis), *least_centre_heights(layout, basis)]
     return (*found, greatest_mattress_mass(layout, basis))
 
 
 def least_slat_thickness(layout: Layout, basis: Basis) -> Suggestion:
-    """How thin may the slats be?"""
+    """How thin may the slats be, or the deck?"""
 
     def judged(bed: Layout) -> MemberReport | None:
         return slats(bed, basis.loads, basis.rules)
 
+    if layout.deck is not None:
+        return _least(layout, "how thin may the deck be?", "deck.thickness", "thick", judged)
     return _least(layout, "how thin may the slats be?", "slat.thickness", "thick", judged)
+
+
+def least_beam_height(layout: Layout, basis: Basis) -> Suggestion:
+    """How low may a centre rail without feet be?"""
+    question, name = "how low may the centre beam be?", "centre_rail.beam_height"
+    return _least(layout, question, name, "high", _centre(basis))
 
 
 def least_rail_width(layout: Layout, basis: Basis) -> Suggestion:
@@ -223,7 +235,10 @@ def _least(
     others = others or {}
     sheet = layout.sheet
     section, key = name.split(".")
-    now: float = getattr(getattr(sheet, section), key)
+    now: float | None = getattr(getattr(sheet, section), key)
+    if now is None:  # a beam's height that was worked out
+        assert layout.centre_rail is not None
+        now = layout.centre_rail.height
     steps = steps_of(sheet, name)
 
     def trial(value: float) -> MemberReport | None:

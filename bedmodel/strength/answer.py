@@ -49,16 +49,28 @@ def strength(layout: Layout, basis: Basis | None = None) -> Strength:
 
 def assumed(layout: Layout) -> tuple[str, ...]:
     """What the reckoning takes for granted, in lines for a person."""
-    slats = "slats are screwed to the runners"
-    if layout.slat_screws is None:
-        slats = "slats lie loose: an end may lift"
     return (
-        slats,
+        _support_words(layout),
         *FRAME_ASSUMPTIONS,
         "members are straight beams; side rails turn freely in their fasteners, which is on the "
         "safe side; stiffness is 1.1 of the handbook's bending modulus, with shear apart",
         "a joint's capacity is a share of the lower of two bounds that stay below known tests",
     )
+
+
+def _support_words(layout: Layout) -> str:
+    if layout.deck is not None:
+        return f"the deck is {layout.deck.plywood.label}, its values [{layout.deck.plywood.status}]"
+    if not layout.has_slats:
+        return (
+            "a box spring lies on runners and centre rail, taken to be as limp as a row of slats; "
+            "it is not judged itself"
+        )
+    if layout.slat_screws is None:
+        return "slats lie loose: an end may lift"
+    if layout.slat_screws.only_ends:
+        return "webbed slats lie loose but for the first and the last: an end may lift"
+    return "slats are screwed to the runners"
 
 
 def basis_figures(layout: Layout) -> tuple[tuple[str, Figure], ...]:

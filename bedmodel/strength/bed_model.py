@@ -22,8 +22,9 @@ from bedmodel.joints import board_name
 from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.strength.frame import FIRM, Bar, Contact, FrameModel, Member, Turning
 from bedmodel.strength.leg_sections import section_of
-from bedmodel.strength.platform import slat_wood
+from bedmodel.strength.platform import slat_wood, strip_wood
 from bedmodel.strength.timber import Rules, Section, modulus, shear_modulus
+from bedmodel.supports import row_bearing
 from bedmodel.tables import Wood
 
 _SAME_PLACE = 1e-3  # mm
@@ -207,11 +208,12 @@ class _Making:
         return [start + row.width / 2 for start in row.starts()]
 
     def platform(self) -> None:
-        layout, given = self.layout, self.layout.sheet.slat
-        timber = slat_wood(layout)
-        bar = bar_of(Section(layout.slats.width, given.thickness), timber, self.rules)
-        height = layout.platform - given.thickness / 2
-        centre = self._centre_rail(timber)
+        layout = self.layout
+        # A box spring without bearers is taken to be as limp as a row of the sheet's slats.
+        thick = layout.support_thickness or layout.sheet.slat.thickness
+        bar = bar_of(Section(layout.slats.width, thick), strip_wood(layout), self.rules)
+        height = layout.platform - thick / 2
+        centre = self._centre_rail(slat_wood(layout))
         reach = layout.slats.length / 2
         for i, y in enumerate(self._slat_ys()):
             rails, arms = [], []
@@ -223,11 +225,16 @@ class _Making:
             if not centre:
                 self.slats.append((self.member(_whole_slat(rails, arms, bar)),))
                 continue
-            up = (0.0, 0.0, height - self.nodes[centre[y]][2])
+            up = height - self.nodes[centre[y]][2]
+            aside = 0.0
+            if layout.rows == 2:
+                aside = (layout.sheet.support.row_gap + row_bearing(layout.sheet)) / 2
             self.slats.append(
                 tuple(
-                    self.member(_half_slat(node, centre[y], bar, arm, up))
-                    for node, arm in zip(rails, arms, strict=True)
+                    self.member(
+                        _half_slat(node, centre[y], bar, arm, (side * aside, 0.0, up), layout.rows)
+                    )
+                    for node, arm, (_, side) in zip(rails, arms, SIDES, strict=True)
                 )
             )
 
@@ -240,7 +247,7 @@ class _Making:
         stations, places = _stations([*ys, *plan.feet])
         at = {y: self.node((0.0, y, z)) for y in stations}
         nodes = dict(zip([*ys, *plan.feet], (at[y] for y in places), strict=True))
-        bar = bar_of(Section(given.width, given.height), timber, self.rules)
+        bar = bar_of(Section(given.width, plan.height), timber, self.rules)
         for a, b in itertools.pairwise(stations):
             self.member(Member(at[a], at[b], bar))
         foot = self.layout.sheet.support_foot
@@ -266,8 +273,11 @@ class _Making:
         )
 
 
-def _half_slat(rail: int, centre: int, bar: Bar, arm: Vector, up: Vector) -> Member:
-    """From a runner, where it is hinged, to the centre rail, where only its plan is free."""
+def _half_slat(rail: int, centre: int, bar: Bar, arm: Vector, up: Vector, rows: int) -> Member:
+    """From a runner, where it is hinged, to the centre rail, where only its plan is free.
+
+    One of two rows is hinged there too.
+    """
     return Member(
         rail,
         centre,
@@ -275,7 +285,7 @@ def _half_slat(rail: int, centre: int, bar: Bar, arm: Vector, up: Vector) -> Mem
         arm_start=arm,
         arm_end=up,
         turning_start=HINGE,
-        turning_end=(FIRM, 0.0, FIRM),
+        turning_end=(FIRM, 0.0, FIRM) if rows == 1 else (FIRM, 0.0, 0.0),
     )
 
 

@@ -38,7 +38,7 @@ def basis_of(sheet: Sheet) -> Basis:
 
 
 def members(layout: Layout, basis: Basis | None = None) -> tuple[MemberReport, ...]:
-    """Judge slats, centre rail, runner, side rail, boards, legs and fills.
+    """Judge slats or deck, centre rail, runner, side rail, boards, legs and fills.
 
     Raises Unstable where a centre rail on one foot has nothing under its ends.
     """
@@ -47,7 +47,7 @@ def members(layout: Layout, basis: Basis | None = None) -> tuple[MemberReport, .
     centre = centre_rail(layout, loads, rules)
     under = runner(layout, loads, rules)
     return (
-        slats(layout, loads, rules),
+        *((slats(layout, loads, rules),) if layout.support_thickness else ()),
         *((centre,) if centre else ()),
         *((under,) if under else ()),
         side_rail(layout, loads, rules),

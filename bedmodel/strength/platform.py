@@ -13,6 +13,8 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass, replace
 
+from bedmodel.centre_beam import centre_share
+from bedmodel.panels import Panel
 from bedmodel.skeleton import Layout
 from bedmodel.strength.beam import Beam, LineLoad, Load, PointLoad, Support, Unstable, bend
 from bedmodel.strength.judged import Case, MemberReport, Span, Use, judge
@@ -24,16 +26,49 @@ from bedmodel.strength.timber import (
     modulus,
     shear_modulus,
 )
+from bedmodel.supports import row_bearing
 from bedmodel.tables import Wood
 
-# The middle support of a beam over two equal spans under an even load takes 5/8 of it.
-CENTRE_SHARE = 0.625
 HELD_NOTE = "slats screwed to the runners; loose ones lift at an end and sag more"
+DECK_NOTE = (
+    "a strip of the deck by itself, face grain along it: what the plywood spreads along the bed "
+    "is left out, on the safe side"
+)
 
 
 def slat_wood(layout: Layout) -> Wood:
     """The species of slats, runners and centre rail."""
     return layout.sheet.inside_wood
+
+
+def strip_wood(layout: Layout) -> Wood:
+    """What is bent between runners and centre rail: the slats' species, or the deck's plywood."""
+    if layout.deck is None:
+        return slat_wood(layout)
+    return _as_wood(layout.deck.plywood, slat_wood(layout), layout.sheet.limits.true_modulus_ratio)
+
+
+def _as_wood(plywood: Panel, like: Wood, ratio: float) -> Wood:
+    """Plywood along its face grain, in the fields that a wood is judged by.
+
+    Its bending strength is already a low one, and is lowered again as a mean would be, which
+    is on the safe side. Its modulus has no shear in it; the tabled one of woods has.
+    """
+    shear = plywood.planar_modulus / plywood.modulus
+    return replace(
+        like,
+        name=plywood.name,
+        label=plywood.label,
+        mor=plywood.bending,
+        moe=plywood.modulus / ratio,
+        shear=plywood.planar_shear,
+        compression_perpendicular=plywood.bearing,
+        elastic_shear_radial=shear,
+        elastic_shear_tangential=shear,
+        mechanical_status=plywood.status,
+        source=plywood.source,
+        note="",
+    )
 
 
 @dataclass(frozen=True)
@@ -56,31 +91,45 @@ def slat_plan(layout: Layout) -> SlatPlan:
 
     A span is from the middle of its bearing on the runner.
     """
-    given, row = layout.sheet.slat, layout.slats
+    row, sheet = layout.slats, layout.sheet
+    net = layout.deck.net_share(sheet.deck.hole) if layout.deck else 1.0
+    section = Section(row.width * net, layout.support_thickness)
     y = row.starts()[0] + row.width / 2
-    inner = layout.half_width(y) - layout.sheet.runner.width
+    inner = layout.half_width(y) - sheet.runner.width
     bearing = row.length / 2 - inner
     half = inner + bearing / 2
+    pitch = row.width + row.gap
+    if layout.rows == 2:
+        # One row by itself, from the runner to the middle of its bearing on the centre rail.
+        on_centre = row_bearing(sheet)
+        span = half - sheet.support.row_gap / 2 - on_centre / 2
+        return SlatPlan(section, (span,), pitch, min(bearing, on_centre), 0.0)
     centre = layout.centre_rail is not None
-    return SlatPlan(
-        Section(row.width, given.thickness),
-        (half, half) if centre else (2 * half,),
-        row.width + row.gap,
-        bearing,
-        layout.sheet.centre_rail.width if centre else 0.0,
-    )
+    spans = (half, half) if centre else (2 * half,)
+    return SlatPlan(section, spans, pitch, bearing, sheet.centre_rail.width if centre else 0.0)
 
 
 def slats(layout: Layout, loads: Loads, rules: Rules, *, held: bool | None = None) -> MemberReport:
-    """The slats under sleepers and under one point.
+    """The slats, or the strips of a deck, under sleepers and under one point.
 
     ``held`` down or lying loose; None: as the sheet has it.
     """
     if held is None:
-        held = layout.slat_screws is not None
+        held = is_held(layout)
     line = bed_line_load(layout, loads)
     across = line / (2 * layout.half_foot)
-    return judge_slat(slat_plan(layout), slat_wood(layout), across, loads, rules, held=held)
+    found = judge_slat(slat_plan(layout), strip_wood(layout), across, loads, rules, held=held)
+    if layout.deck is not None:
+        cases = tuple(replace(case, member="deck") for case in found.cases)
+        return replace(found, member="deck", cases=cases, notes=(DECK_NOTE,))
+    return found
+
+
+def is_held(layout: Layout) -> bool:
+    """Whether every slat is screwed down; panels of a deck are too wide and heavy to lift."""
+    if layout.deck is not None:
+        return True
+    return layout.slat_screws is not None and not layout.slat_screws.only_ends
 
 
 def judge_slat(
@@ -168,8 +217,9 @@ def centre_plan(layout: Layout, *, ends_carried: bool | None = None) -> CentrePl
         return None
     starts = layout.slats.starts()
     half = layout.slats.width / 2
+    height = (given.beam_height or plan.height) if given.kind == "beam" else given.height
     return CentrePlan(
-        Section(given.width, given.height),
+        Section(given.width, height),
         plan.end - plan.start,
         tuple(y - plan.start for y in plan.feet),
         (starts[0] + half - plan.start, starts[-1] + half - plan.start),
@@ -180,7 +230,7 @@ def centre_plan(layout: Layout, *, ends_carried: bool | None = None) -> CentrePl
 
 def centre_line_load(layout: Layout, loads: Loads) -> float:
     """The centre rail's share of sleepers and mattress, N for each mm of it."""
-    return CENTRE_SHARE * bed_line_load(layout, loads)
+    return centre_share(layout.rows) * bed_line_load(layout, loads)
 
 
 def centre_rail(
@@ -191,11 +241,11 @@ def centre_rail(
     if plan is None:
         return None
     line = centre_line_load(layout, loads)
-    return judge_centre_rail(plan, slat_wood(layout), line, loads, rules)
+    return judge_centre_rail(plan, slat_wood(layout), line, loads, rules, layout.rows)
 
 
 def judge_centre_rail(
-    plan: CentrePlan, timber: Wood, line: float, loads: Loads, rules: Rules
+    plan: CentrePlan, timber: Wood, line: float, loads: Loads, rules: Rules, rows: int = 1
 ) -> MemberReport:
     """Judge a centre rail apart from any bed; ``line`` of the sleepers in N/mm.
 
@@ -228,8 +278,8 @@ def judge_centre_rail(
         ]
         cases.append(_with_bearing(case, plan.section.width, areas, timber, rules))
     notes = (
-        f"it takes {CENTRE_SHARE:g} of the sleepers' load; the slats over it keep it down where it "
-        "would lift",
+        f"it takes {centre_share(rows):g} of the sleepers' load; the slats over it keep it down "
+        "where it would lift",
     )
     return MemberReport("centre_rail", timber.name, plan.section, plan.bays, tuple(cases), notes)
 

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import itertools
 
+from bedmodel.centre_beam import centre_share
 from bedmodel.skeleton import Layout
 from bedmodel.strength.beam import Beam, LineLoad, PointLoad, Support, bend
 from bedmodel.strength.judged import LASTING, MemberReport, Span, judge
 from bedmodel.strength.loads import Loads, bed_line_load
-from bedmodel.strength.platform import CENTRE_SHARE, slat_wood
+from bedmodel.strength.platform import slat_wood
 from bedmodel.strength.timber import Rules, Section, modulus, shear_modulus
 
 TWIST_NOTE = (
@@ -25,7 +26,7 @@ TWIST_NOTE = (
 
 def rail_line_load(layout: Layout, loads: Loads) -> float:
     """One side rail's share of sleepers and mattress (N/mm)."""
-    share = (1 - CENTRE_SHARE) / 2 if layout.centre_rail else 0.5
+    share = (1 - centre_share(layout.rows)) / 2 if layout.centre_rail else 0.5
     return share * bed_line_load(layout, loads)
 
 

@@ -36,7 +36,7 @@ def run(arguments: argparse.Namespace) -> int:
     say = Progress()
     say("planning the boards")
     pieces = make_pieces(layout)
-    cuts = cut_list(pieces, shop, layout.sheet.design.unit)
+    cuts = cut_list(pieces, shop, layout.sheet.design.unit, layout)
     found = plan_for_shop(boards, cuts, pieces, shop, arguments.by)
     where = None
     if arguments.out is not None:

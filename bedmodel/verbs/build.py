@@ -99,19 +99,42 @@ def _size_word(sheet: Sheet) -> str:
     return "own" if own else sheet.mattress.size
 
 
+def support_words(layout: Layout) -> str:
+    """What the mattress lies on, with a word before it in the column of the account."""
+    show, row = layout.sheet.show, layout.slats
+    if layout.deck is not None:
+        heaviest = max(layout.deck.mass_kg(place) for place in layout.deck.panels)
+        many, of = len(layout.deck.panels) * layout.rows, layout.deck.plywood.label
+        return (
+            f"deck      {many} panels of {of} {show(layout.deck.thickness)}, "
+            f"the heaviest {heaviest:.1f} kg"
+        )
+    if layout.sheet.support.kind == "box_spring":
+        both = f"box and mattress together {show(layout.mattress.thickness)}"
+        under = f"on {row.count} bearers" if layout.has_slats else "on the runners"
+        return f"box       spring {under}; {both}"
+    rows = "" if layout.rows == 1 else "in two rows, "
+    tapes = "" if layout.webbing is None else ", on webbing tapes"
+    return (
+        f"slats     {row.count * layout.rows}, {rows}{show(row.gap)} apart, "
+        f"{show(layout.slat_length)} long{tapes}"
+    )
+
+
 def _account(sheet: Sheet, outcome: Outcome) -> str:
     layout = lay_out(sheet)
     m = layout.mattress
     centre = layout.centre_rail
     feet = f"a centre rail on {len(centre.feet)} feet" if centre else "no centre rail"
+    if centre and not centre.feet:
+        feet = f"a centre beam {sheet.show(centre.height)} high, without feet"
     lines = [
         f"{sheet.design.title} ({outcome.size})",
         f"  mattress  {sheet.show(m.width)} x {sheet.show(m.length)} x {sheet.show(m.thickness)}",
         f"  bed       {outcome.overall} (width x length x height)",
         f"  platform  {sheet.show(layout.platform)} above the floor, mattress top "
         f"{sheet.show(layout.platform + m.thickness)}",
-        f"  slats     {layout.slats.count}, {sheet.show(layout.slats.gap)} apart, "
-        f"{sheet.show(layout.slats.length)} long; {feet}",
+        f"  {support_words(layout)}; {feet}",
         f"  rails     {_rails(layout)}",
         f"  parts     {outcome.pieces} pieces of {outcome.kinds} kinds, {outcome.mass_kg:.1f} kg",
         f"  written   {outcome.files} files in {outcome.folder}",

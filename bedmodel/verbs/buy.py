@@ -25,7 +25,7 @@ def run(arguments: argparse.Namespace) -> int:
     layout = asked_layout(arguments)
     sheet, shop = layout.sheet, load_profile(arguments.shop)
     buying = buying_list(
-        cut_list(make_pieces(layout), shop, sheet.design.unit),
+        cut_list(make_pieces(layout), shop, sheet.design.unit, layout),
         shop,
         sheet.wood.species,
         sheet.own_woods,
@@ -70,6 +70,7 @@ def _text(buying: BuyingList, sheet: Sheet, spare: int) -> str:
             f"dowel rod {sheet.show(item.width)}: {item.count} of {sheet.show(item.length)}"
         )
     lines += [f"hardware: {count} {name.replace('_', ' ')}" for name, count in buying.hardware]
+    lines += [f"{each.what}: {each.count}, {each.sizes}" for each in buying.supplies]
     others = [[a.label, _money(a.cost), f"{a.mass_kg:.1f} kg"] for a in buying.alternatives]
     lines += ["", table(others, ["main species", "lumber", "bed without mattress"], " rr")]
     return "\n".join(lines)

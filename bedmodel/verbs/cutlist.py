@@ -22,7 +22,7 @@ def run(arguments: argparse.Namespace) -> int:
 
     layout = asked_layout(arguments)
     unit = layout.sheet.design.unit
-    cuts = cut_list(make_pieces(layout), load_profile(arguments.shop), unit)
+    cuts = cut_list(make_pieces(layout), load_profile(arguments.shop), unit, layout)
 
     def text(cuts: CutList) -> str:
         show = layout.sheet.show
@@ -32,7 +32,7 @@ def run(arguments: argparse.Namespace) -> int:
             rough = sizes(show, item.rough_length, item.rough_width)
             rows.append(
                 [
-                    item.lumber.name if item.lumber else "rod",
+                    item.stock_name,
                     item.species,
                     str(item.count),
                     item.name.replace("_", " "),
@@ -49,6 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
             )
         lines.append(f"finished wood: {sum(i.cubic_metres for i in cuts.items):.4f} m3")
         lines += [f"hardware: {count} {name.replace('_', ' ')}" for name, count in cuts.hardware]
+        lines += [f"{each.what}: {each.count}, {each.sizes}" for each in cuts.supplies]
         return "\n".join(lines)
 
     if arguments.json:

@@ -39,6 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
     from bedmodel.exports.nest_files import Nests
     from bedmodel.pieces import make_pieces
     from bedmodel.shop_profile import load_profile
+    from bedmodel.stock.supplies import deck_nest
 
     layout = asked_layout(arguments)
     shop = load_profile(arguments.shop)
@@ -49,15 +50,17 @@ def run(arguments: argparse.Namespace) -> int:
     say("nesting templates and plates")
     plates, jigs, left_over = _plates(layout, pieces, shop, arguments.shop is not None)
     nests = Nests(legs, parts, plates, jigs)
+    deck = deck_nest(layout, shop)
     where = None
     if arguments.out is not None:
         say("writing the nests")
-        where = _write(arguments, layout, pieces, nests)
+        where = _write(arguments, layout, pieces, nests, deck)
     say.done()
     if arguments.json:
-        print(json.dumps(_record(nests, left_over, where), indent=1, allow_nan=False))
+        print(json.dumps(_record(nests, left_over, where, deck), indent=1, allow_nan=False))
     else:
         print(_text(nests, left_over, pieces, layout.sheet, arguments.rack))
+        print("\n".join(_deck_lines(deck, layout)), end="")
         print(f"\n{wrapped(_where(where))}\n{wrapped(_CAUTION)}")
     return 0 if legs is None or legs.feasible else 1
 
@@ -74,7 +77,7 @@ def _legs(
     from bedmodel.stock.sawing import needed_width, nest_on_a_plank, plan_for_shop
 
     unit = layout.sheet.design.unit
-    cuts = cut_list(pieces, shop, unit)
+    cuts = cut_list(pieces, shop, unit, layout)
     parts = leg_parts(pieces, cuts)
     if arguments.rack is not None:
         # The same plan as that of the boards, so that no plank is used twice.
@@ -131,7 +134,11 @@ def _plates(
 
 
 def _write(
-    arguments: argparse.Namespace, layout: Layout, pieces: Sequence[Piece], nests: Nests
+    arguments: argparse.Namespace,
+    layout: Layout,
+    pieces: Sequence[Piece],
+    nests: Nests,
+    deck: SheetNest | None,
 ) -> str:
     from bedmodel.exports.board_files import setup_of
     from bedmodel.exports.json_text import json_bytes
@@ -142,18 +149,21 @@ def _write(
     name = f"{folder_name(layout.sheet)}-nest"
     with fresh_folder(Path(arguments.out), name) as folder:
         write_nests(nests, pieces, setup_of(layout.sheet), folder)
-        write_bytes(folder / "nest.json", json_bytes(_record(nests, (), None)))
+        write_bytes(folder / "nest.json", json_bytes(_record(nests, (), None, deck)))
         # By its manifest a later run knows the folder as its own.
         write_bytes(folder / "manifest.json", json_bytes({"name": name}))
     return str(Path(arguments.out) / name)
 
 
-def _record(nests: Nests, left_over: Sequence[Jig], where: str | None) -> dict[str, Any]:
+def _record(
+    nests: Nests, left_over: Sequence[Jig], where: str | None, deck: SheetNest | None
+) -> dict[str, Any]:
     from bedmodel.stock.nest.record import legs_record, sheets_record
 
     return {
         "legs": None if nests.legs is None else legs_record(nests.legs),
         "plates": None if nests.plates is None else sheets_record(nests.plates),
+        **({} if deck is None else {"deck": sheets_record(deck)}),
         "too_large_for_a_sheet": [jig.name for jig in left_over],
         **({"folder": where} if where else {}),
     }
@@ -180,6 +190,33 @@ def _text(
     for jig in left_over:
         lines.append(f"{jig.name}: too large for a sheet, make it of solid wood or of two pieces")
     return "\n".join(lines)
+
+
+def _deck_lines(deck: SheetNest | None, layout: Layout) -> list[str]:
+    """Where each panel of a deck lies on its sheet of plywood."""
+    if deck is None or layout.deck is None:
+        return []
+    sheet = layout.sheet
+    size = sizes(sheet.show, deck.size.length, deck.size.width)
+    sides = {f"deck_panel_{p.number}": p for p in layout.deck.panels}
+    rows = []
+    for number, each in enumerate(deck.sheets, start=1):
+        for at in each.placements:
+            panel = sides[at.name.removesuffix("_left").removesuffix("_right")]
+            # A part lies by its outline's first corner, or by the far one when it is turned.
+            x, y = (
+                (at.x, at.y) if abs(at.turn_deg) < 90 else (at.x - panel.length, at.y - panel.width)
+            )
+            of = sizes(sheet.show, panel.length, panel.width)
+            rows.append([str(number), at.name, of, sheet.show(x), sheet.show(y)])
+    return [
+        "",
+        f"deck of {layout.deck.plywood.label} {sheet.show(layout.deck.thickness)} on "
+        f"{len(deck.sheets)} sheets of {size}, face grain along them",
+        "",
+        table(rows, ["sheet", "panel", "size", "along", "up"], "r  rr"),
+        "",
+    ]
 
 
 def _leg_lines(nests: Nests, pieces: Sequence[Piece], sheet: Sheet) -> list[str]:

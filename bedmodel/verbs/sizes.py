@@ -57,7 +57,7 @@ def _bed(sheet: str, size: MattressSize) -> dict[str, Any]:
         "length": round(length, 2),
         "height": round(height, 2),
         "shown": " x ".join(overall),
-        "slats": layout.slats.count,
+        "slats": layout.slats.count * layout.rows if layout.has_slats else 0,
     }
 
 

@@ -27,7 +27,7 @@ def run(arguments: argparse.Namespace) -> int:
     layout = asked_layout(arguments)
     pieces = make_pieces(layout)
     shop = load_profile(arguments.shop)
-    cuts = cut_list(pieces, shop, layout.sheet.design.unit)
+    cuts = cut_list(pieces, shop, layout.sheet.design.unit, layout)
     found = steps(layout, cuts, tuple(piece.name for piece in pieces), shop)
     if arguments.json:
         print(json.dumps(steps_record(found, cuts), indent=1, ensure_ascii=False, allow_nan=False))

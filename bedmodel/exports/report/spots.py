@@ -35,8 +35,11 @@ _ABOUT: dict[Code, tuple[str, ...]] = {
     Code.SLAT_GAP_OUT_OF_BAND: ("slat",),
     Code.SLAT_BEARING_SHORT: ("slat", "runner"),
     Code.SUPPORTS_NOT_LEVEL: ("runner", "centre_rail"),
+    Code.ROW_BEARING_SHORT: ("slat", "deck_panel", "centre_rail"),
+    Code.DECK_BEARING_SHORT: ("deck_panel", "runner"),
+    Code.DECK_JOINT_UNSUPPORTED: ("deck_panel", "deck_batten"),
     Code.FOOT_OFF_FLOOR: ("head_leg", "foot_leg", "support_foot"),
-    Code.PLATFORM_TOO_HIGH: ("slat",),
+    Code.PLATFORM_TOO_HIGH: ("slat", "deck_panel"),
 }
 _NOT_SLAT = ("slot_plate",)  # begins like a slat
 

@@ -8,6 +8,7 @@ from bedmodel.bed import Piece
 from bedmodel.shop.jigs.cauls import caul_jig
 from bedmodel.shop.jigs.dowel_guides import dowel_guide_jigs
 from bedmodel.shop.jigs.drill_guides import guide_jigs
+from bedmodel.shop.jigs.edge_gauges import edge_gauge_jigs
 from bedmodel.shop.jigs.end_jigs import end_jigs
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.legs import leg_jigs
@@ -41,6 +42,7 @@ def make_jigs(
         *recess_jigs(layout, hand),
         *guide_jigs(layout),
         *screw_guide_jigs(layout),
+        *edge_gauge_jigs(layout, pieces, shop),
         caul_jig(layout),
         spacer_jig(layout),
     ]

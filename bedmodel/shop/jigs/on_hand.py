@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bedmodel.cutters import Bit, Bushing, bit, bits, bushing, bushings
 from bedmodel.errors import InputError
+from bedmodel.profile_bits import profile_bits
 from bedmodel.shop_profile import ShopProfile
 
 
@@ -60,7 +61,8 @@ def on_hand(shop: ShopProfile | None) -> OnHand:
     Raises InputError for names that are in no table.
     """
     own_bits, own_bushings = (shop.router.bits, shop.router.bushings) if shop else ((), ())
-    mine = [bit(name, "router.bits") for name in own_bits]
+    # Bits for edge profiles stand in a table of their own.
+    mine = [bit(name, "router.bits") for name in own_bits if name not in profile_bits()]
     guides = [bushing(name, "router.bushings") for name in own_bushings]
     return OnHand(
         {each.name: each for each in mine} or bits(),

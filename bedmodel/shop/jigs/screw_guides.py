@@ -37,6 +37,7 @@ from bedmodel.skeleton import Layout
 from bedmodel.units import format_both
 
 RUNNER, SLAT, CLEAT = "runner_screw_guide", "slat_end_guide", "cleat_guide"
+INNER = "slat_inner_guide"
 _ASIDE = 30.0  # mm from the guide's middle to each of its two holes
 _MARGIN = 45.0  # mm of guide round its outermost holes
 _FENCE_LEAST = 60.0  # mm of fence along a part, to each side of the middle
@@ -78,6 +79,8 @@ def screw_guide_jigs(layout: Layout) -> Iterator[Jig]:
         yield _runner_guide(layout)
     if layout.slat_screws is not None:
         yield _slat_guide(layout)
+        if layout.slat_screws.inner is not None:
+            yield _inner_guide(layout, layout.slat_screws.inner)
     if layout.cleats:
         yield from _cleat_guides(layout)
 
@@ -140,13 +143,18 @@ def _slat_guide(layout: Layout) -> Jig:
     """The hole in each end of each slat: fence at the edge, stop at the end."""
     screws, slats = layout.slat_screws, layout.slats
     assert screws is not None
-    plan, count, middle = screws.plan, 2 * layout.slats.count, slats.width / 2
+    bored = len(screws.numbers(slats.count))
+    plan, count, middle = screws.plan, 2 * bored, slats.width / 2
+    two = layout.rows == 2
+    ends = "the outer end of each slat" if two else "both ends of each slat"
+    if screws.only_ends:
+        ends += " that is screwed, the first and the last"
     deep = plan.held - plan.sunk
     guide = _Guide(
         SLAT,
         "Slat end guide",
         ((0.0, 0.0, plan.clearance),),
-        (Seat("slat", "both ends of each slat", count, middle, plan.held),),
+        (Seat("slat", ends, count, middle, plan.held),),
         "slat: edge to the fence, end to the stop",
         -screws.inset,
     )
@@ -154,7 +162,8 @@ def _slat_guide(layout: Layout) -> Jig:
     rows = (
         (
             "for",
-            f"clearance holes in both ends of {slats.count} slats ({count} off); pilot holes in "
+            f"clearance holes in {'the outer end' if two else 'both ends'} of "
+            f"{bored * layout.rows} slats ({count} off); pilot holes in "
             f"the tops of both runners ({count} off)",
         ),
         ("screws", screw_words(layout, plan)),
@@ -179,6 +188,44 @@ def _slat_guide(layout: Layout) -> Jig:
         ),
         ("face up", "top of the slat; the guide's words up"),
         ("left, right", "for the other end turn the slat end for end"),
+    )
+    return _jig(layout, guide, rows)
+
+
+def _inner_guide(layout: Layout, inset: float) -> Jig:
+    """The hole in the inner end of each slat of two rows, over the centre rail."""
+    screws, slats = layout.slat_screws, layout.slats
+    assert screws is not None
+    plan, middle = screws.plan, slats.width / 2
+    count = 2 * len(screws.numbers(slats.count))
+    guide = _Guide(
+        INNER,
+        "Slat inner end guide",
+        ((0.0, 0.0, plan.clearance),),
+        (Seat("slat", "the inner end of each slat", count, middle, plan.held),),
+        "slat: edge to the fence, end to the stop",
+        -inset,
+    )
+    holder = layout.sheet.wood.slats or layout.sheet.wood.species
+    rows = (
+        (
+            "for",
+            f"clearance holes in the inner end of {count} slats ({count} off); pilot holes in the "
+            f"top of the centre rail ({count} off)",
+        ),
+        ("screws", screw_words(layout, plan)),
+        ("clearance", _clearance(layout, plan)),
+        (
+            "pilot",
+            f"{pilot_words(layout, plan, holder)}; drilled through the slats, set with the "
+            "spacers on runner and centre rail",
+        ),
+        *_make(layout),
+        ("fence", f"from the slat's edge to the hole: {_both(layout, middle)}, half its width"),
+        ("end stop", f"from the slat's inner end to the hole: {_both(layout, inset)}"),
+        ("reference", "either edge against the fence and the inner end against the stop"),
+        ("face up", "top of the slat; the guide's words up"),
+        ("left, right", "one guide serves both rows"),
     )
     return _jig(layout, guide, rows)
 

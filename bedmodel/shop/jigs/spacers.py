@@ -19,8 +19,10 @@ def rounded_gap(gap: float, unit: LengthUnit) -> float:
     return round(gap / _STEPS[unit]) * _STEPS[unit]
 
 
-def spacer_jig(layout: Layout) -> Jig:
-    """The pair of slat spacers."""
+def spacer_jig(layout: Layout) -> Jig | None:
+    """The pair of slat spacers; None where no row of slats is set by them."""
+    if layout.sheet.support.kind not in ("slats", "webbed"):
+        return None
     unit, slats = layout.sheet.design.unit, layout.slats
     rounded = rounded_gap(slats.gap, unit)
     gaps = slats.count + 1

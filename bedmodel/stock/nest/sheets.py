@@ -79,20 +79,26 @@ class SheetNest:
         return len(self.sheets) == self.least_count
 
 
-def nest_on_sheets(parts: Sequence[SheetPart], size: SheetSize = SheetSize()) -> SheetNest:
+def nest_on_sheets(
+    parts: Sequence[SheetPart],
+    size: SheetSize = SheetSize(),
+    turns: Sequence[float] = _QUARTERS,
+) -> SheetNest:
     """Nest all parts on sheets of one size; the same parts give the same nest.
+
+    ``turns`` are the angles by which a part may be turned, fewer where its grain matters.
 
     Raises InputError for no parts, for two of one name, and for one that fits no sheet.
     """
     _check(parts)
     room = Room(size.margin, size.margin, size.length - size.margin, size.width - size.margin)
-    forms = [_forms(part, number) for number, part in enumerate(parts)]
+    forms = [_forms(part, number, turns) for number, part in enumerate(parts)]
     nofit = NoFit(size.gap)
-    for part, turns in zip(parts, forms, strict=True):
-        if not any(places((), form, room, nofit) for form in turns):
+    for part, ways in zip(parts, forms, strict=True):
+        if not any(places((), form, room, nofit) for form in ways):
             raise InputError(
                 f"part {part.name}",
-                " x ".join(f"{2 * half:.0f}" for half in turns[0].half) + " mm",
+                " x ".join(f"{2 * half:.0f}" for half in ways[0].half) + " mm",
                 f"fits no sheet of {size.length:g} x {size.width:g} mm with a margin of "
                 f"{size.margin:g} mm",
                 "take a larger sheet, or make it of two pieces",
@@ -131,9 +137,9 @@ def _check(parts: Sequence[SheetPart]) -> None:
             raise InputError(f"part {part.name}", None, "has an outline without an area")
 
 
-def _forms(part: SheetPart, number: int) -> tuple[Form, ...]:
+def _forms(part: SheetPart, number: int, turns: Sequence[float]) -> tuple[Form, ...]:
     polygon = outer_polygon(part.outline, _TOLERANCE)
-    return forms_of(number, polygon, [Way(False, turn) for turn in _QUARTERS])
+    return forms_of(number, polygon, [Way(False, turn) for turn in turns])
 
 
 def _orders(forms: Sequence[Sequence[Form]]) -> list[list[int]]:
