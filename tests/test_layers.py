@@ -34,7 +34,7 @@ LAYERS = (
         *("skeleton", "joints", "parts", "rail_joints", "screw_joints", "pieces"),
     ),
     ("kernel", "solids"),
-    ("assembly",),
+    ("assembly", "joinery"),
     ("checks", "strength", "movement", "comfort"),
     ("lumber", "shop_profile", "stock"),
     ("shop",),
