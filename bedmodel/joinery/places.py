@@ -150,7 +150,10 @@ def cut_away(
         where = f"place {tool.place + 1} of {len(frames)} at {_point(frames[tool.place].origin)}"
         if _common(body, tool.solid) <= 1e-6:
             raise InputError(
-                what, where, "meets no wood", "move it, or choose the face it goes into"
+                what,
+                where,
+                "meets no wood",
+                "move it, or choose the face it goes into; .workplane() keeps the origin of the one before",
             )
         if tool.before is not None and _common(body, tool.before) > 1e-3:
             raise InputError(
