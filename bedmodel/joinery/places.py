@@ -153,7 +153,7 @@ def cut_away(
                 what,
                 where,
                 "meets no wood",
-                "move it, or choose the face it goes into; .workplane() keeps the origin of the one before",
+                "move it, or choose the face it goes into; .workplane() keeps the earlier origin",
             )
         if tool.before is not None and _common(body, tool.before) > 1e-3:
             raise InputError(

@@ -55,7 +55,8 @@ class Chapter:
 class Matter:
     """All that the report tells. ``picture`` is a JPEG; ``files`` are those beside the page.
 
-    ``plan`` and ``chapters`` are left out of the page where they are not given.
+    ``plan`` and ``chapters`` are left out of the page where they are not given; where there
+    are no ``results``, ``unchecked`` says why, and an empty ``picture`` is left out.
     """
 
     bed: Bed
@@ -65,6 +66,7 @@ class Matter:
     plan: RackPlan | None = None
     chapters: tuple[Chapter, ...] = ()
     files: frozenset[str] = field(default_factory=frozenset)
+    unchecked: str = "not checked"
 
     @cached_property
     def forms(self) -> Mapping[str, Form]:

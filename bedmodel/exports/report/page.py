@@ -97,10 +97,14 @@ def _stage(matter: Matter) -> str:
     """The view, or the still picture where there is none, and the list of parts beside it."""
     width, height = PICTURE
     title = safe(matter.bed.layout.sheet.design.title)
+    still = ""
+    if matter.picture:
+        still = f"""<img class="still" width="{width}" height="{height}"
+ alt="{title}, seen from its foot end"
+ src="{picture_address(matter.picture)}">"""
     return f"""<div class="stage" id="stage">
 <div class="view" id="view">
-<img class="still" width="{width}" height="{height}" alt="{title}, seen from its foot end"
- src="{picture_address(matter.picture)}">
+{still}
 <p class="no3d" hidden>No 3D here: this browser does not offer WebGL. Lists and tables below
 say the same.</p>
 <noscript><p class="no3d">Scripts are off: the picture stands still, lists and tables below say

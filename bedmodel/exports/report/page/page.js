@@ -381,6 +381,18 @@
     event.preventDefault();
   }
 
+  // In a notebook's frame the page has no address of its own: a link to a section would lead
+  // to the notebook.
+  if (location.protocol === "about:") {
+    document.addEventListener("click", (event) => {
+      const link = event.target.closest("a[href^='#']");
+      if (!link) return;
+      event.preventDefault();
+      const section = document.getElementById(link.getAttribute("href").slice(1));
+      if (section) section.scrollIntoView();
+    });
+  }
+
   stage.dataset.pieces = String(data.pieces.length);
   stage.dataset.hidden = "0";
   stage.dataset.apart = "0";

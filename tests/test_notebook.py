@@ -1,0 +1,108 @@
+"""A bed in a notebook's cell: one frame that asks for nothing, in a page of another policy."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.beds import good
+from tests.browser import Page, browser, chromium
+
+
+def framed() -> str:
+    return good("sorrel")._repr_html_()
+
+
+def srcdoc(frame: str) -> str:
+    (page,) = re.findall(r'srcdoc="([^"]*)"', frame)
+    return html.unescape(page)
+
+
+def test_it_is_one_sandboxed_frame_with_the_whole_page() -> None:
+    frame = framed()
+    assert frame.count("<iframe ") == 1
+    assert frame.endswith("</iframe>")
+    # Scripts of another origin than the notebook's: they reach neither it nor its server.
+    assert re.findall(r'sandbox="([^"]*)"', frame) == ["allow-scripts"]
+    page = srcdoc(frame)
+    assert page.startswith("<!DOCTYPE html>")
+    assert "default-src 'none'" in page
+    assert "not checked here" in page
+
+
+def test_what_the_sheet_says_stays_text_in_the_frames_attribute() -> None:
+    bed = good("sorrel", None, """design.title=<b>"it's" & 'that'</b>""")
+    frame = bed._repr_html_()
+    assert frame.count("<") == 2
+    assert "<b>" not in srcdoc(frame).split("bed-data")[0]
+
+
+def test_some_pieces_are_shown_by_themselves() -> None:
+    bed = good("sorrel").only("head_leg_right", "slat")
+    names = {piece.kind.name for piece in bed.pieces}
+    assert names == {"head_leg_right", "slat"}
+    assert srcdoc(bed._repr_html_()).count('"title":"Slat') or len(bed.pieces) > 1
+    with pytest.raises(KeyError, match="no_such"):
+        bed.only("slat", "no_such")
+
+
+def test_its_plain_text_is_short() -> None:
+    assert repr(good("sorrel")).startswith("<Bed sorrel: ")
+
+
+@pytest.fixture(scope="module")
+def tab() -> Iterator[Page]:
+    if chromium() is None:
+        pytest.skip("no Chromium on this machine")
+    # In one process, so that the frame can be asked from the page around it.
+    with browser(
+        "--disable-site-isolation-trials", "--disable-features=IsolateSandboxedIframes"
+    ) as page:
+        yield page
+
+
+def test_it_is_drawn_and_asks_for_nothing(tab: Page, tmp_path: Path) -> None:
+    cell = tmp_path / "cell.html"
+    # The last script tells what the frame has drawn: nothing else of it can be seen from here.
+    frame = framed().replace(
+        "&lt;/body&gt;",
+        "&lt;script&gt;window.told = 1&lt;/script&gt;&lt;/body&gt;",
+    )
+    cell.write_text(f"<!DOCTYPE html><meta charset=utf-8><p>Out[1]:</p>{frame}", "utf-8")
+    tab.size(1200, 760)
+    tab.send("Page.navigate", url=cell.as_uri())
+    tab.wait("document.readyState == 'complete' && !!document.querySelector('iframe')")
+    frames = tab.send("Page.getFrameTree")["frameTree"]["childFrames"]
+    world = tab.send(
+        "Page.createIsolatedWorld", frameId=frames[0]["frame"]["id"], worldName="test"
+    )["executionContextId"]
+
+    def inside(script: str) -> object:
+        told = tab.send(
+            "Runtime.evaluate",
+            expression=f"new Promise(done => {{const look = () => {{const found = {script};"
+            "if (found) done(found); else setTimeout(look, 50)}; look()})",
+            contextId=world,
+            returnByValue=True,
+            awaitPromise=True,
+        )
+        assert "exceptionDetails" not in told, told
+        return told["result"].get("value")
+
+    assert float(str(inside("document.getElementById('stage').dataset.ready"))) > 0
+    assert inside("document.getElementById('stage').dataset.pieces") == str(
+        len(good("sorrel").pieces)
+    )
+    assert inside("location.href") == "about:srcdoc"
+    # A link to a section scrolls there, and leads nowhere else.
+    inside("(document.querySelector('a[href=\"#cut-list\"]').click(), true)")
+    assert inside("window.scrollY > 100")
+    assert inside("location.href") == "about:srcdoc"
+    assert [url for url in tab.requests if not url.startswith(("data:", cell.as_uri()))] == []
+    # Only the script that we slipped in was refused, by the page's own policy.
+    assert len(tab.complaints) == 1
+    assert "Content Security Policy" in tab.complaints[0]
