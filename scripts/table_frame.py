@@ -80,20 +80,11 @@ stretcher = cq.Workplane().box(
     STRETCHER_WIDTH, WIDTH - 2 * (REVEAL + APRON_THICKNESS), STRETCHER_THICKNESS
 )
 stretcher = stretcher.translate((LENGTH / 2, WIDTH / 2, level))
+dowels = []
 for face in ("<Y", ">Y"):
-    stretcher = (
-        stretcher.faces(face)
-        .workplane(centerOption="CenterOfMass")
-        .invoke(mortises(pins, half="board"))
-    )
-dowels = [
-    dowel
-    for face in ("<Y", ">Y")
-    for dowel in stretcher.faces(face)
-    .workplane(centerOption="CenterOfMass")
-    .invoke(loose_tenons(pins))
-    .vals()
-]
+    end = stretcher.faces(face).workplane(centerOption="CenterOfMass")
+    dowels += [d for d in end.invoke(loose_tenons(pins)).vals() if isinstance(d, cq.Shape)]
+    stretcher = end.invoke(mortises(pins, half="board"))
 
 
 def turned(quarters: int, x: float, y: float) -> cq.Location:

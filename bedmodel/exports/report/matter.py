@@ -67,11 +67,12 @@ class Matter:
     chapters: tuple[Chapter, ...] = ()
     files: frozenset[str] = field(default_factory=frozenset)
     unchecked: str = "not checked"
+    made: Mapping[str, Form] | None = None
 
     @cached_property
     def forms(self) -> Mapping[str, Form]:
-        """Each kind's facets and edges."""
-        return {name: form_of(self.bed.solids[name]) for name in self.bed.kinds}
+        """Each kind's facets and edges; those that were ``made`` before, where they were."""
+        return self.made or {name: form_of(self.bed.solids[name]) for name in self.bed.kinds}
 
     @cached_property
     def boxes(self) -> Mapping[str, Box]:

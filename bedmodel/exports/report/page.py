@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import io
+from dataclasses import dataclass
 from pathlib import Path
 
 from bedmodel.assembly import Bed
@@ -39,16 +40,25 @@ def still_picture(bed: Bed) -> bytes:
     return held.getvalue()
 
 
-def report_html(matter: Matter) -> bytes:
-    """The report as one HTML file."""
+@dataclass(frozen=True)
+class Extra:
+    """What a page that comes from a server has besides: data, and a script that may ask it."""
+
+    data: str
+    script: str
+
+
+def report_html(matter: Matter, extra: Extra | None = None) -> bytes:
+    """The report as one HTML file; with ``extra`` it may ask where it came from, and no other."""
     style = _read(STYLE)
-    scripts = [_read(path) for path in SCRIPTS]
+    scripts = [_read(path) for path in SCRIPTS] + ([extra.script] if extra else [])
+    policy = _policy(style, scripts) + ("; connect-src 'self'" if extra else "")
     title = safe(matter.bed.layout.sheet.design.title)
     inline = "".join(f"<script>{text}</script>" for text in scripts)
     lines = [
         "<!DOCTYPE html>",
         '<html lang="en"><head><meta charset="utf-8">',
-        f'<meta http-equiv="Content-Security-Policy" content="{_policy(style, scripts)}">',
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="color-scheme" content="light dark">',
         '<meta name="referrer" content="no-referrer">',
@@ -65,6 +75,7 @@ def report_html(matter: Matter) -> bytes:
         *sections(matter),
         "</main>",
         data_block("bed-data", script_data(matter)),
+        *([extra.data] if extra else []),
         f"{inline}</body></html>",
     ]
     return ("\n".join(lines) + "\n").encode("utf-8")

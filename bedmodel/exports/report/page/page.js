@@ -89,19 +89,23 @@
     }
   }
 
-  for (const button of document.querySelectorAll("button.see")) {
-    button.addEventListener("click", () => {
-      pick(null, false);
-      show(data.shows[button.dataset.show]);
-      toView();
-    });
+  // Buttons of the sections below the view; again where those were filled in later.
+  function wire(where) {
+    for (const button of where.querySelectorAll("button.see[data-show]")) {
+      button.addEventListener("click", () => {
+        pick(null, false);
+        show(data.shows[button.dataset.show]);
+        toView();
+      });
+    }
+    for (const drawn of where.querySelectorAll("g.cut")) {
+      drawn.addEventListener("click", () => {
+        const number = data.pieces.findIndex((p) => data.kinds[p.kind].item === drawn.dataset.item);
+        if (number >= 0) { pick(number, false); toView(); }
+      });
+    }
   }
-  for (const drawn of document.querySelectorAll("g.cut")) {
-    drawn.addEventListener("click", () => {
-      const number = data.pieces.findIndex((p) => data.kinds[p.kind].item === drawn.dataset.item);
-      if (number >= 0) { pick(number, false); toView(); }
-    });
-  }
+  wire(document);
 
   // --- what is hidden ---------------------------------------------------------------------
 
@@ -400,5 +404,25 @@
   window.addEventListener("beforeprint", () => {
     for (const fold of document.querySelectorAll("main > section details")) fold.open = true;
   });
-  window.bedReport = { view, data };
+
+  // How the bed is looked at, in words that hold for a bed with other parts too.
+  function keep() {
+    return {
+      stand: view ? view.stand() : null,
+      hidden: [...state.hidden].map((number) => data.pieces[number].name),
+      picked: state.picked === null ? null : data.pieces[state.picked].name,
+      apart: state.apart,
+      mattress: bedding.getAttribute("aria-pressed") === "true",
+    };
+  }
+  function restore(kept) {
+    const named = new Map(data.pieces.map((piece, number) => [piece.name, number]));
+    hide(kept.hidden.filter((name) => named.has(name)).map((name) => named.get(name)), true);
+    if (kept.picked !== null && named.has(kept.picked)) pick(named.get(kept.picked), true);
+    if (!view) return;
+    if (kept.apart) takeApart(kept.apart);
+    if (kept.mattress) bedding.click();
+    if (kept.stand) view.standAt(kept.stand);
+  }
+  window.bedReport = { view, data, keep, restore, wire };
 })();

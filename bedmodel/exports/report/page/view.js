@@ -542,6 +542,16 @@ const bedView = (function () {
         if (box && state.fits) refit();
       },
       mattress: (on) => { state.mattress = on; paint(); refit(); },
+      // Where the camera stands, what it looks at, and whether it fits itself to the bed.
+      stand: () => [...camera.position.toArray(), ...controls.target.toArray(), state.fits],
+      standAt: (found) => {
+        moving = null;
+        state.fits = found[6];
+        camera.position.fromArray(found, 0);
+        controls.target.fromArray(found, 3);
+        controls.update();
+        redraw();
+      },
       // Where a place of the bed is seen, in pixels from the view's top left corner.
       seen: (spot) => {
         const piece = pieces[spot[3]];
