@@ -105,8 +105,6 @@ class _Run:
             self.pending = False
             try:
                 self._show(lay)
-            except WriteError:
-                raise
             except BedmodelError as problem:
                 self._trouble(str(problem))
             if not self.pending:

@@ -21,7 +21,12 @@ from tests.browser import Page, browser
 CHANGES = (
     ("headboard board width", 'width = "7 1/4 in"', 'width = "{} in"', ("7", "7 1/8", "7 1/2")),
     ("side rail width", 'width = "5 7/8 in"', 'width = "{} in"', ("6", "5 3/4", "6 1/8")),
-    ("slat width", "[slat]", '[slat]\nwidth = "{} in"', ("2 3/4", "3", "3 1/4")),
+    (
+        "slat width",
+        '[slat]\nwidth = "2 1/4 in"',
+        '[slat]\nwidth = "{} in"',
+        ("2 3/8", "2 1/2", "2 5/8"),
+    ),
 )
 SHOWN = (
     "document.documentElement?.dataset.version == '{}' && "
