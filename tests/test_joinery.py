@@ -141,6 +141,23 @@ def test_board_and_post_fit_together(rows: int, haunch: Any) -> None:
         assert (meet < 1e-6) == fits
 
 
+def test_an_open_haunch_fills_its_groove_to_the_top() -> None:
+    plan = plan_tenons(20, 100, haunch="+x", haunch_shoulder=0)
+    end = (22.5, 0, 150)  # the board's upper edge lies level with the post's top
+    board = cq.Workplane().box(300, 20, 100).translate((150 + 22.5, 0, 150))
+    board = board.faces("<X").workplane(origin=end).invoke(tenons(plan, rotation=90))
+    upright = cq.Workplane().box(45, 45, 400)
+    work = upright.faces(">X").workplane(origin=end)
+    with pytest.raises(InputError, match=r"lies 9. % in wood"):
+        work.invoke(mortises(plan, rotation=90))
+    upright = work.invoke(mortises(plan, rotation=90, runs_out=True))
+    assert upright.val().intersect(board.val()).Volume() < 1e-6
+    stub = cq.Workplane().box(1, 1, 1).translate((22.5 - 3, 0, 199)).val()
+    assert board.val().intersect(stub).Volume() == pytest.approx(1)
+    groove = cq.Workplane().box(1, 1, 1).translate((22.5 - 3, 0, 199.5)).val()
+    assert upright.val().intersect(groove).Volume() == pytest.approx(0)
+
+
 def test_loose_tenons_fill_both_mortises_but_for_their_gaps() -> None:
     plan = plan_tenons(32, 180, count=2, glue="all")
     strips = rail().faces(">X").workplane().invoke(loose_tenons(plan))
@@ -252,7 +269,9 @@ def face(side: str = "<X") -> cq.Workplane:
     [
         (lambda: post().invoke(mortise(8, 40, 25)), "mortise = 1 solid: needs points on a face"),
         (lambda: post().edges("|Z").invoke(mortise(8, 40, 25)), "4 edges: needs points"),
-        (lambda: post().faces("<X").invoke(mortise(8, 40, 25)), r"faces \(-1, 0, 0\)"),
+        (lambda: post().faces("<X").invoke(mortise(8, 40, 25)),
+         r"face 1 of 1, which faces \(-1, 0, 0\): does not face as the workplane"),
+        (lambda: post().faces("|X").invoke(mortise(8, 40, 25)), "face 1 of 2, which faces"),
         (lambda: cq.Workplane().invoke(mortise(8, 40, 25)), "0 solids: needs a part"),
         (lambda: face().pushPoints([(0, 0), (0, 500)]).invoke(mortise(8, 40, 25)),
          r"place 2 of 2 at \(-30, 0, 500\): meets no wood"),

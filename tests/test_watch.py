@@ -124,6 +124,25 @@ def test_news_come_as_they_happen_and_end_with_the_server(server: Server) -> Non
         assert line == b"\n" or line.startswith(b"data: ")
 
 
+def test_checks_wait_for_an_open_page_alone(server: Server) -> None:
+    start = time.monotonic()
+    server.wait_until_drawn(30.0)  # none is open
+    assert time.monotonic() - start < 10
+    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=30)
+    connection.request("GET", "/news")
+    connection.getresponse().readline()
+    start = time.monotonic()
+    server.wait_until_drawn(0.3)
+    assert time.monotonic() - start >= 0.29
+    assert ask(server.port, "/now?drawn=7")[0] == 200  # of another bed
+    server.wait_until_drawn(0.1)
+    assert ask(server.port, "/now?drawn=1")[0] == 200
+    start = time.monotonic()
+    server.wait_until_drawn(30.0)
+    assert time.monotonic() - start < 10
+    connection.close()
+
+
 def test_a_port_in_use_is_refused(server: Server) -> None:
     with pytest.raises(InputError, match=f"--port = {server.port}: cannot be used"):
         Server(server.port)

@@ -47,12 +47,13 @@ def out_of(work: cq.Workplane, what: str, rotation: float) -> list[Frame]:
     normal, along = plane.zDir.toTuple(), plane.xDir.toTuple()
     across = plane.yDir.toTuple()
     x = add(scale(along, math.cos(turn)), scale(across, math.sin(turn)))
-    for thing in work.objects or [plane.origin]:
+    chosen = work.objects or [plane.origin]
+    for number, thing in enumerate(chosen, start=1):
         if isinstance(thing, cq.Location):
             frames.append(_of_location(plane.location * thing, turn))
             continue
         if isinstance(thing, cq.Face):
-            _check_face(thing, normal, what)
+            _check_face(thing, normal, what, f"face {number} of {len(chosen)}")
         elif not isinstance(thing, cq.Vector | cq.Vertex):
             raise InputError(
                 what,
@@ -71,15 +72,15 @@ def _of_location(place: cq.Location, turn: float) -> Frame:
     return Frame.from_zx(there.origin.toTuple(), there.zDir.toTuple(), x.toTuple())
 
 
-def _check_face(face: cq.Face, normal: Vector, what: str) -> None:
+def _check_face(face: cq.Face, normal: Vector, what: str, which: str) -> None:
     if face.geomType() != "PLANE":
-        raise InputError(what, f"a face of type {face.geomType()}", "needs a flat face")
+        raise InputError(what, f"{which}, of type {face.geomType()}", "needs a flat face")
     facing = face.normalAt().toTuple()
     if dot(facing, normal) < 1 - 1e-6:
         raise InputError(
             what,
-            f"a face that faces {_point(facing)}",
-            f"does not lie in the workplane, which faces {_point(normal)}",
+            f"{which}, which faces {_point(facing)}",
+            f"does not face as the workplane does, {_point(normal)}",
             "add .workplane() behind .faces(...)",
         )
 

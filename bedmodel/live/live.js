@@ -64,7 +64,7 @@
   const banner = document.createElement("p");
   banner.setAttribute("role", "status");
   Object.assign(banner.style, {
-    position: "sticky", top: "0", zIndex: "9", margin: "0", padding: "10px 28px",
+    position: "sticky", top: "0", zIndex: "9", margin: "0", maxWidth: "none", padding: "10px 28px",
     color: "#ffffff", background: "#8a2f1d", font: "600 15px/1.4 system-ui, sans-serif" });
   banner.hidden = true;
   document.body.prepend(banner);
@@ -74,6 +74,13 @@
     banner.textContent = text ? `${text} — this is the last good bed` : "";
     root.dataset.problem = text;
   }
+
+  // Checks begin when the bed is seen: until then the browser has both hands full.
+  function drawn() {
+    if (document.getElementById("stage").dataset.ready) fetch(`/now?drawn=${mine.version}`);
+    else requestAnimationFrame(drawn);
+  }
+  if (!mine.checked) drawn();
 
   // --- news ----------------------------------------------------------------------------------
 

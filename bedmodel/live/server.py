@@ -61,6 +61,8 @@ class Server:
     def __init__(self, port: int = 0) -> None:
         self._news = threading.Condition()
         self._now = Now()
+        self._followers = 0
+        self._drawn = 0
         try:
             self._http = _Http((HOST, port), _handler(self))
         except OSError as failure:
@@ -90,6 +92,24 @@ class Server:
         with self._news:
             self._news.wait_for(lambda: self._now is not known, TICK_S)
             return self._now
+
+    def following(self, more: int) -> None:
+        """Count the pages that are open."""
+        with self._news:
+            self._followers += more
+
+    def was_drawn(self, version: int) -> None:
+        """A page tells that it shows a version."""
+        with self._news:
+            self._drawn = version
+            self._news.notify_all()
+
+    def wait_until_drawn(self, most_s: float) -> None:
+        """Wait until an open page shows what is now; not at all where none is open."""
+        with self._news:
+            self._news.wait_for(
+                lambda: not self._followers or self._drawn == self._now.version, most_s
+            )
 
     def close(self) -> None:
         """Tell the open pages that it is over, and stop."""
@@ -129,11 +149,13 @@ def _answer(request: BaseHTTPRequestHandler, server: Server) -> None:
         if request.headers.get("Host") not in _names(server.port):
             _send(request, HTTPStatus.FORBIDDEN, b"not for this name\n")
             return
-        path = urlsplit(request.path).path
+        path, asked = urlsplit(request.path).path, urlsplit(request.path).query
         now = server.now
         if path == "/":
             _send(request, HTTPStatus.OK, now.page, "text/html; charset=utf-8")
         elif path == "/now":
+            if asked == f"drawn={now.version}":
+                server.was_drawn(now.version)
             _send(request, HTTPStatus.OK, json.dumps(now.told).encode(), "application/json")
         elif path == "/news":
             _stream(request, server)
@@ -163,9 +185,8 @@ def file_below(folder: Path | None, path: str) -> Path | None:
         return None
     root = os.path.realpath(folder)
     real = os.path.realpath(os.path.join(root, *steps))
-    if os.path.commonpath((root, real)) != root or not os.path.isfile(real):
-        return None
-    return Path(real)
+    inside = real.startswith(root + os.sep) and os.path.isfile(real)
+    return Path(real) if inside else None
 
 
 def _send(
@@ -198,7 +219,11 @@ def _stream(request: BaseHTTPRequestHandler, server: Server) -> None:
     request.end_headers()
     request.close_connection = True
     now = server.now
-    while not now.ended and request.command != "HEAD":
-        request.wfile.write(f"data: {json.dumps(now.told)}\n\n".encode())
-        request.wfile.flush()
-        now = server.wait_for_news(now)
+    server.following(1)
+    try:
+        while not now.ended and request.command != "HEAD":
+            request.wfile.write(f"data: {json.dumps(now.told)}\n\n".encode())
+            request.wfile.flush()
+            now = server.wait_for_news(now)
+    finally:
+        server.following(-1)

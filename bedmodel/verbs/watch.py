@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from bedmodel.live.server import Server
 
 POLL_S = 0.1
+DRAWN_S = 1.5  # how long the checks wait at most for an open page to show the bed
 CACHE = ".parts-cache"
 _TOLD = 3  # findings that are told in the terminal
 
@@ -67,6 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     layout = asked_layout(arguments)
     shop = asked_workshop(arguments.shop, None).shop
     kernel.load()
+    from bedmodel.live.page import waiting_html
     from bedmodel.live.rebuild import Rebuilder
     from bedmodel.live.server import Server
     from bedmodel.part_cache import PartFolder
@@ -74,6 +76,7 @@ def run(arguments: argparse.Namespace) -> int:
     out = Path(arguments.out)
     rebuilder = Rebuilder(PartFolder(out / CACHE), shop)
     server = Server(port)
+    server.tell(page=waiting_html("The bed is being made."))
     try:
         _say(f"watching {watched.path}; open {server.address} in a browser; Ctrl-C ends it")
         run = _Run(arguments, watched, rebuilder, server, out)
@@ -118,7 +121,12 @@ class _Run:
 
     def _trouble(self, problem: str) -> None:
         _say(f"{_clock()} {problem}")
-        self.server.tell(problem=problem)
+        if self.version:
+            self.server.tell(problem=problem)
+        else:
+            from bedmodel.live.page import waiting_html
+
+            self.server.tell(problem=problem, page=waiting_html(problem))
 
     def _show(self, lay: Callable[[], Layout]) -> None:
         from bedmodel.live.page import live_html
@@ -134,6 +142,8 @@ class _Run:
         folder = self.out / folder_name(layout.sheet)
         self.server.tell(version=self.version, checked=False, problem="", page=page, folder=folder)
         _say(f"{_clock()} {_account(seen)} in {time.perf_counter() - start:.2f} s")
+        # A page that is being loaded needs the processor more than the checks do.
+        self.server.wait_until_drawn(DRAWN_S)
         if not self._again():
             self._check(seen, stages)
         if self.arguments.timing:
@@ -180,7 +190,7 @@ def _results(results: Sequence[Result]) -> list[str]:
     from bedmodel.verbs.check import summary
 
     passed = all(result.passed for result in results)
-    lines = [f"checks: {summary(results)} ({verdict(passed)})"]
+    lines = [f"{verdict(passed)}: {summary(results)}"]
     findings = [finding for result in results for finding in result.findings]
     for finding in findings[:_TOLD]:
         lines.append(f"{finding.code.name} ({int(finding.code)}): {', '.join(finding.parts)}")
