@@ -167,6 +167,10 @@ def test_a_file_changes_when_what_it_holds_does(tmp_path: Path) -> None:
     assert not watched.changed()
     path.unlink()
     assert not watched.changed()  # an editor is saving
+    path.write_text("\n")
+    assert not watched.changed()  # another one, which empties the file first
+    path.write_text("one")
+    assert not watched.changed()
     other = tmp_path / "new"
     other.write_text("two")
     other.replace(path)

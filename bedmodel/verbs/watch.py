@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from bedmodel.live.server import Server
 
 POLL_S = 0.1
+SETTLE_S = 0.02
 DRAWN_S = 1.5  # how long the checks wait at most for an open page to show the bed
 CACHE = ".parts-cache"
 _TOLD = 3  # findings that are told in the terminal
@@ -42,20 +43,34 @@ class Watched:
     def changed(self) -> bool:
         """Whether it holds something else than at the last call that said so.
 
-        A file that is not there, as between the two steps of an editor's saving, has not
-        changed yet.
+        A file that is not there or empty, as in the midst of an editor's saving, has not
+        changed yet; one that is still being written is waited for.
         """
         try:
             told = os.stat(self.path)
             stat = (told.st_mtime_ns, told.st_size, told.st_ino)
             if stat == self._stat:
                 return False
-            digest = hashlib.sha256(self.path.read_bytes()).digest()
+            held = self._settled()
         except OSError:
             return False
+        if not held.strip():
+            return False
+        digest = hashlib.sha256(held).digest()
         self._stat = stat
         changed, self._digest = digest != self._digest, digest
         return changed
+
+    def _settled(self) -> bytes:
+        """What it holds, once two looks at it have seen the same."""
+        held = self.path.read_bytes()
+        for _ in range(50):
+            time.sleep(SETTLE_S)
+            again = self.path.read_bytes()
+            if again == held:
+                break
+            held = again
+        return held
 
 
 def run(arguments: argparse.Namespace) -> int:
