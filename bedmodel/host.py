@@ -19,14 +19,16 @@ if TYPE_CHECKING:
 def show(thing: Bed | cq.Assembly | cq.Workplane, script: Mapping[str, Any], name: str = "") -> str:
     """Show a bed or a CadQuery object through the host's ``show_object``; say what was done.
 
-    ``script`` is the script's ``globals()``. A notebook displays a bed by itself. In plain
+    ``script`` is the script's ``globals()``. A notebook displays it, offline. In plain
     Python, where there is no host, nothing is shown and the text says so.
     """
     show_object: Callable[..., Any] | None = script.get("show_object")
-    if show_object is None and "get_ipython" in script and hasattr(thing, "_repr_html_"):
+    if show_object is None and "get_ipython" in script:
         from IPython.display import display
 
-        display(thing)
+        from bedmodel.notebook import View
+
+        display(thing if hasattr(thing, "to_assembly") else View(thing, name))
         return "shown in the notebook"
     if show_object is None:
         return "no CAD host here: nothing shown"

@@ -1,4 +1,4 @@
-"""What a notebook shows of a bed: the report's view, in a frame that asks for nothing.
+"""What a notebook shows of a bed or of any CadQuery model: a view in a frame, offline.
 
 The whole page stands in the frame's ``srcdoc``, sandboxed: its scripts run, but reach neither
 the notebook nor its server, and its own policy forbids everything from outside.
@@ -7,7 +7,7 @@ the notebook nor its server, and its own policy forbids everything from outside.
 from __future__ import annotations
 
 import html
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from bedmodel.assembly import Bed
@@ -16,16 +16,35 @@ HEIGHT = 640  # pixels
 UNCHECKED = "not checked here, bedmodel check does"
 
 
+class View:
+    """A page for a cell to end with: ``View(assembly)`` shows any CadQuery model, offline."""
+
+    def __init__(self, model: Any, title: str = "", height: int = HEIGHT) -> None:
+        self.model, self.title, self.height = model, title, height
+
+    def __repr__(self) -> str:
+        return f"<View of {self.title or type(self.model).__name__}>"
+
+    def _repr_html_(self) -> str:
+        """The frame. Raises InputError for what is no model, or holds nothing to show."""
+        from bedmodel.exports.report.any_model import any_model_html
+
+        return _frame(any_model_html(self.model, self.title), self.title or "model", self.height)
+
+
 def framed(bed: Bed, height: int = HEIGHT) -> str:
     """An iframe with the bed's page: the view, parts, cut list and joints.
 
     Checks, strength and the still picture are left out, since a cell is run again and again.
     """
-    page = html.escape(page_of(bed).decode("utf-8"), quote=True)
-    title = html.escape(bed.layout.sheet.design.title, quote=True)
+    return _frame(page_of(bed), bed.layout.sheet.design.title, height)
+
+
+def _frame(page: bytes, title: str, height: int) -> str:
+    text = html.escape(page.decode("utf-8"), quote=True)
     return (
-        f'<iframe title="{title}" sandbox="allow-scripts" width="100%" height="{height}" '
-        f'style="border:0;display:block" srcdoc="{page}"></iframe>'
+        f'<iframe title="{html.escape(title, quote=True)}" sandbox="allow-scripts" width="100%" '
+        f'height="{height}" style="border:0;display:block" srcdoc="{text}"></iframe>'
     )
 
 

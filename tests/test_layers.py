@@ -41,7 +41,7 @@ LAYERS = (
     ("exports",),
     ("drawing",),
     ("book",),
-    ("build_groups", "build", "host", "notebook", "live"),
+    ("build_groups", "build", "notebook", "host", "live"),
     ("verbs", "cli", "__main__"),
 )
 # What must be there for someone who has no solid modeller: it may still be asked for,

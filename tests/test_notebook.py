@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
 
+import cadquery as cq
 import pytest
 
+from bedmodel.errors import InputError
+from bedmodel.notebook import View
 from tests.beds import good
 from tests.browser import Page, browser, chromium
 
@@ -53,6 +57,29 @@ def test_some_pieces_are_shown_by_themselves() -> None:
         bed.only("slat", "no_such")
 
 
+def test_any_cadquery_model_is_viewed_too() -> None:
+    box = cq.Workplane().box(30, 20, 10)
+    inner = cq.Assembly(name="inner").add(box, name="lid_2", loc=cq.Location((0, 0, 7)))
+    model = cq.Assembly(name="case").add(box, name="lid_1", color=cq.Color(1, 0, 0))
+    model.add(inner, loc=cq.Location((0, 0, 100)))
+    model.add(box, name="lid_3", loc=cq.Location((50, 0, 0), (0, 0, 1), 90))
+    page = srcdoc(View(model, 'A "case" <q>')._repr_html_())
+    assert "&quot;case&quot; &lt;q&gt;" in page
+    data = json.loads(page.split('id="bed-data">')[1].split("</script>")[0])
+    assert [group["title"] for group in data["groups"]] == ["Case", "Inner"]
+    # One form, in two colours: two kinds for three parts.
+    assert [piece["kind"] for piece in data["pieces"]] == [0, 1, 1]
+    assert data["kinds"][0]["colour"] == "#ff0000"
+    assert {kind["size"] for kind in data["kinds"]} == {"30 × 20 × 10 mm"}
+    places = [piece["place"] for piece in data["pieces"]]
+    assert places[1][12:15] == [0, 0, 107]
+    assert places[2][:3] == pytest.approx([0, 1, 0], abs=1e-9)
+    with pytest.raises(InputError, match="model = Workplane: holds nothing to show"):
+        View(cq.Workplane())._repr_html_()
+    with pytest.raises(InputError, match="model = str: holds nothing"):
+        View("text")._repr_html_()
+
+
 def test_its_plain_text_is_short() -> None:
     assert repr(good("sorrel")).startswith("<Bed sorrel: ")
 
@@ -68,10 +95,15 @@ def tab() -> Iterator[Page]:
         yield page
 
 
-def test_it_is_drawn_and_asks_for_nothing(tab: Page, tmp_path: Path) -> None:
+@pytest.mark.parametrize("what", ["bed", "model"])
+def test_it_is_drawn_and_asks_for_nothing(what: str, tab: Page, tmp_path: Path) -> None:
     cell = tmp_path / "cell.html"
+    box = cq.Workplane().box(30, 20, 10).moveTo(40, 0).box(5, 5, 5, combine=False)
+    shown = framed() if what == "bed" else View(box)._repr_html_()
+    tab.requests.clear()
+    tab.complaints.clear()
     # The last script tells what the frame has drawn: nothing else of it can be seen from here.
-    frame = framed().replace(
+    frame = shown.replace(
         "&lt;/body&gt;",
         "&lt;script&gt;window.told = 1&lt;/script&gt;&lt;/body&gt;",
     )
@@ -97,10 +129,11 @@ def test_it_is_drawn_and_asks_for_nothing(tab: Page, tmp_path: Path) -> None:
         return told["result"].get("value")
 
     assert float(str(inside("document.getElementById('stage').dataset.ready"))) > 0
-    assert inside("document.getElementById('stage').dataset.pieces") == str(
-        len(good("sorrel").pieces)
-    )
+    count = len(good("sorrel").pieces) if what == "bed" else 1
+    assert inside("document.getElementById('stage').dataset.pieces") == str(count)
     assert inside("location.href") == "about:srcdoc"
+    if what == "model":
+        return
     # A link to a section scrolls there, and leads nowhere else.
     inside("(document.querySelector('a[href=\"#cut-list\"]').click(), true)")
     assert inside("window.scrollY > 100")

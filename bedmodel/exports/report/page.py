@@ -14,7 +14,7 @@ from pathlib import Path
 
 from bedmodel.assembly import Bed
 from bedmodel.exports.report.matter import Matter
-from bedmodel.exports.report.script_data import picture_address, script_data
+from bedmodel.exports.report.script_data import Record, picture_address, script_data
 from bedmodel.exports.report.sections import contents, head, sections, stuffs
 from bedmodel.exports.report.words import data_block, safe
 
@@ -50,10 +50,36 @@ class Extra:
 
 def report_html(matter: Matter, extra: Extra | None = None) -> bytes:
     """The report as one HTML file; with ``extra`` it may ask where it came from, and no other."""
+    title = matter.bed.layout.sheet.design.title
+    body = [
+        head(matter),
+        "<main>",
+        _stage(title, matter.picture),
+        _links(matter),
+        *sections(matter),
+        "</main>",
+        data_block("bed-data", script_data(matter)),
+    ]
+    return _document(title, f"{title}: {stuffs(matter)}", body, extra)
+
+
+def model_html(title: str, told: str, data: Record) -> bytes:
+    """A page with the view of any model alone: no tables, no checks."""
+    body = [
+        f'<header class="top"><div class="name"><h1>{safe(title)}</h1>'
+        f'<p class="note">{safe(told)}</p></div></header>',
+        "<main>",
+        _stage(title, b""),
+        "</main>",
+        data_block("bed-data", data),
+    ]
+    return _document(title, title, body, None)
+
+
+def _document(title: str, described: str, body: list[str], extra: Extra | None) -> bytes:
     style = _read(STYLE)
     scripts = [_read(path) for path in SCRIPTS] + ([extra.script] if extra else [])
     policy = _policy(style, scripts) + ("; connect-src 'self'" if extra else "")
-    title = safe(matter.bed.layout.sheet.design.title)
     inline = "".join(f"<script>{text}</script>" for text in scripts)
     lines = [
         "<!DOCTYPE html>",
@@ -62,19 +88,13 @@ def report_html(matter: Matter, extra: Extra | None = None) -> bytes:
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="color-scheme" content="light dark">',
         '<meta name="referrer" content="no-referrer">',
-        f'<meta name="description" content="{title}: {safe(stuffs(matter))}">',
-        f"<title>{title}</title>",
+        f'<meta name="description" content="{safe(described)}">',
+        f"<title>{safe(title)}</title>",
         # An empty picture, or the browser would ask for one.
         '<link rel="icon" href="data:,">',
         f"<style>{style}</style></head>",
         '<body><a class="skip" href="#parts">To the parts</a>',
-        head(matter),
-        "<main>",
-        _stage(matter),
-        _links(matter),
-        *sections(matter),
-        "</main>",
-        data_block("bed-data", script_data(matter)),
+        *body,
         *([extra.data] if extra else []),
         f"{inline}</body></html>",
     ]
@@ -104,15 +124,15 @@ def _links(matter: Matter) -> str:
     return f'<nav class="links" aria-label="Sections">{links}</nav>'
 
 
-def _stage(matter: Matter) -> str:
+def _stage(name: str, picture: bytes) -> str:
     """The view, or the still picture where there is none, and the list of parts beside it."""
     width, height = PICTURE
-    title = safe(matter.bed.layout.sheet.design.title)
+    title = safe(name)
     still = ""
-    if matter.picture:
+    if picture:
         still = f"""<img class="still" width="{width}" height="{height}"
  alt="{title}, seen from its foot end"
- src="{picture_address(matter.picture)}">"""
+ src="{picture_address(picture)}">"""
     return f"""<div class="stage" id="stage">
 <div class="view" id="view">
 {still}

@@ -207,10 +207,10 @@
       close,
       make("h3", {}, piece.title),
       facts([
-        ["Finished", kind.size],
+        [data.mattress ? "Finished" : "Size", kind.size],
         ["Of", `${kind.stuff}, ${kind.mass}`],
         alike.length > 1 ? ["Alike", alikeRow(number, alike)] : null,
-        ["Cut list", kind.row === null ? "bought, not cut"
+        !data.mattress ? null : ["Cut list", kind.row === null ? "bought, not cut"
           : make("a", { href: `#cut-${kind.row}` }, `row ${kind.row}`)],
         kind.boards.length ? ["Out of", boardLinks(kind.boards)] : null,
       ]),
@@ -250,6 +250,7 @@
 
   // Joints that are alike are told once, as the seventeen slats on a runner.
   function joints(number) {
+    if (!data.joints.length) return null;
     const sorts = new Map();
     for (const joint of data.joints) {
       if (!joint.pieces.includes(number)) continue;
@@ -334,7 +335,7 @@
       make("span", { class: "ways" }, ...looks.map(
         ([text, azimuth, elevation, key]) => tool(text, key, () => view.look(azimuth, elevation)))),
       make("label", { class: "apart", for: "apart" }, "Take apart", slider),
-      bedding, showAll, clear, keysTold());
+      data.mattress ? bedding : "", showAll, clear, keysTold());
     document.addEventListener("keydown", keyed);
   }
 
@@ -342,7 +343,7 @@
     const told = [["← → ↑ ↓", "turn"], ["Shift and arrows", "move"], ["+ −", "zoom"],
       ["1 to 5", "views"], ["0", "back to the start"], ["N, P", "next part, the one before"],
       ["Z", "zoom to it"], ["H", "hide it"], ["A", "show all"], ["E", "take apart, together"],
-      ["M", "mattress"], ["Esc", "clear"]];
+      ...(data.mattress ? [["M", "mattress"]] : []), ["Esc", "clear"]];
     return make("details", { class: "keys" }, make("summary", {}, "Keys"),
       make("div", {},
         make("p", {}, "With the view in focus: click it, or reach it with Tab. Then the wheel zooms too."),
@@ -361,7 +362,7 @@
     p: () => step(-1),
     h: () => { if (state.picked !== null) hide([state.picked], true); },
     a: () => hide([...data.pieces.keys()], false),
-    m: () => bedding.click(),
+    m: () => { if (data.mattress) bedding.click(); },
     z: () => { if (state.picked !== null) view.near([state.picked]); },
   };
   for (const [, azimuth, elevation, key] of looks) PLAIN[key] = () => view.look(azimuth, elevation);

@@ -214,6 +214,7 @@ const bedView = (function () {
     }
 
     function mattressBox() {
+      if (!data.mattress) return new THREE.Group();
       const { corners, low, high } = data.mattress;
       const points = [low, high].flatMap((z) => corners.map((c) => [c[0], c[1], z]));
       const quads = [[3, 2, 1, 0], [4, 5, 6, 7], [0, 1, 5, 4], [1, 2, 6, 5], [2, 3, 7, 6],
