@@ -160,7 +160,7 @@ def test_an_open_haunch_fills_its_groove_to_the_top() -> None:
 
 def test_loose_tenons_fill_both_mortises_but_for_their_gaps() -> None:
     plan = plan_tenons(32, 180, count=2, glue="all")
-    strips = rail().faces(">X").workplane().invoke(loose_tenons(plan))
+    strips = rail().faces(">X").workplane().invoke(loose_tenons(plan, rotation=90))
     mortised = rail().faces(">X").workplane().invoke(mortises(plan, half="board", rotation=90))
     area = slot_area(plan.width, plan.thickness)
     for strip in strips.vals():
@@ -168,6 +168,16 @@ def test_loose_tenons_fill_both_mortises_but_for_their_gaps() -> None:
     hole = slot_area(plan.mortise_length, plan.mortise_width)
     deep = plan.embedment_board + plan.end_gap
     assert taken(rail(), mortised) == pytest.approx(2 * hole * deep, rel=1e-9)
+    upright = post().translate((280, 0, 0)).faces("<X").workplane(origin=(250, 0, 0))
+    upright = upright.invoke(mortises(plan, rotation=90))
+    for strip in strips.vals():
+        box = strip.BoundingBox()
+        assert (box.xmin, box.xmax) == pytest.approx((220, 280), abs=1e-6)  # three times 10 mm
+        for wood in (mortised, upright):
+            assert wood.val().intersect(strip).Volume() < 1e-6
+            # Moved by more than its gap it would bite.
+            bitten = wood.val().intersect(strip.translate(cq.Vector(0, 0.11, 0)))
+            assert bitten.Volume() > 1
 
 
 def test_dry_dowels_of_a_wide_board_get_slots_in_the_post_only() -> None:
@@ -213,6 +223,19 @@ def test_fasteners_fit_their_recesses(kind: Callable[..., Any]) -> None:
             assert wood.val().intersect(plate).Volume() < 1e-3
     assert taken(rail(), board) > 1000
     assert taken(post(), upright) > 1000
+
+
+@pytest.mark.parametrize(("inside", "left"), [("+y", True), ("-y", False)])
+def test_the_inside_face_is_the_side_that_is_named(inside: Any, left: bool) -> None:
+    """Looking at the end ">X" with z up, the world's -y is on the left."""
+    fitting = bolts(32, 180, 60, inside=inside)
+    board = rail().faces(">X").workplane().invoke(into_rail(fitting, rotation=90))
+    # The barrel's hole is open on the inside face alone.
+    skin = cq.Workplane().box(500, 1, 180).translate((0, -15.5 if left else 15.5, 0))
+    other = cq.Workplane().box(500, 1, 180).translate((0, 15.5 if left else -15.5, 0))
+    whole = 500 * 180
+    assert board.val().intersect(skin.val()).Volume() < whole - 50
+    assert board.val().intersect(other.val()).Volume() == pytest.approx(whole, rel=1e-9)
 
 
 def test_a_row_may_be_changed_and_named() -> None:

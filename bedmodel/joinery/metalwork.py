@@ -84,8 +84,8 @@ def brackets(
 ) -> Fitting:
     """Angle bracket for a rail's end and inside face, and slot plate for its leg (mm).
 
-    ``inside`` says on which side of the rail's end, in the workplane's y, its inside face
-    lies. Otherwise as ``hook_plates``.
+    ``inside`` says on which side of the rail's end its inside face lies: with x up, "+y" is
+    the left as you look at the end. Otherwise as ``hook_plates``.
     """
     sheet, wood = _wood(rail_thickness, leg_thickness, inside, rules)
     wall, fit = sheet.fastener.wall_least, sheet.fastener.fit

@@ -175,7 +175,7 @@ def tenons(plan: TenonPlan, *, rotation: float = 0.0, mitre: float = 0.0) -> Ste
     They stand out of the end by their own length, which the part does not yet have. ``mitre``
     degrees take the tip off towards the workplane's +y (turned by ``rotation``), or, where
     negative, towards its -y, as where two tenons meet in one leg; the longer cheek keeps the
-    length.
+    length. With x up, +y is the left as you look at the end.
 
     Raises InputError where a tenon overhangs the end: every side needs its shoulder.
     """
@@ -204,15 +204,16 @@ def tenons(plan: TenonPlan, *, rotation: float = 0.0, mitre: float = 0.0) -> Ste
     return step
 
 
-def loose_tenons(plan: TenonPlan) -> Step:
+def loose_tenons(plan: TenonPlan, *, rotation: float = 0.0) -> Step:
     """The plan's loose tenons or dowels as solids of their own, half in each part at each place.
 
-    Places are the middles of a board's ends; the new workplane holds the tenons alone.
+    Places are the middles of a board's ends, turned as its mortises are; the new workplane
+    holds the tenons alone.
     """
 
     def step(work: cq.Workplane) -> cq.Workplane:
         made = list[cq.Shape]()
-        for frame in out_of(work, "loose_tenons", 0.0):
+        for frame in out_of(work, "loose_tenons", rotation):
             for joint in _joints(plan, frame):
                 if not joint.is_haunch:
                     shape, place = joint.tenon()

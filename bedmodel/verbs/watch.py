@@ -116,6 +116,7 @@ class _Run:
     out: Path
     version: int = 0
     pending: bool = False
+    refused: str = ""
 
     def show(self, lay: Callable[[], Layout]) -> None:
         """Show the sheet as it is now; once more where it was saved again meanwhile."""
@@ -192,7 +193,9 @@ class _Run:
                 matter.bed, self.out, lambda files: report_html(replace(matter, files=files))
             )
         except WriteError as failure:
-            _say(f"         report.html was not written: {failure}")
+            if str(failure) != self.refused:  # once, not at each save
+                _say(f"         report.html was not written: {failure}")
+            self.refused = str(failure)
 
 
 def _account(seen: Seen) -> str:
