@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -24,7 +25,7 @@ from bedmodel.tables import Wood
 MM3_PER_M3 = 1e9
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Bed:
     """A bed as built; ``solids`` are by kind name, in the part frame (mm)."""
 
@@ -107,6 +108,22 @@ class Bed:
             new = replace(new, placement=placement)
         pieces = tuple(new if piece is old else piece for piece in self.pieces)
         return Bed(self.layout, pieces, solids)
+
+    def only(self, *names: str) -> Bed:
+        """The bed's pieces of these names, or of the kinds of these names; KeyError for none."""
+        kept = tuple(p for p in self.pieces if p.name in names or p.kind.name in names)
+        for name in names:
+            if not any(name in (p.name, p.kind.name) for p in kept):
+                raise KeyError(name)
+        return Bed(self.layout, kept, self.solids)
+
+    def __repr__(self) -> str:
+        return f"<Bed {self.name}: {len(self.pieces)} pieces of {len(self.kinds)} kinds>"
+
+    def _repr_html_(self) -> str:
+        """What a notebook shows of it. Found by its name, as it stands in a layer above."""
+        html: str = importlib.import_module("bedmodel.notebook").framed(self)
+        return html
 
     def to_assembly(self) -> cq.Assembly:
         """The bed as a CadQuery assembly, for hosts that show one."""

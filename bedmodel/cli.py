@@ -55,6 +55,7 @@ VERBS = {
     "nest": "lay out the legs on thick planks, and templates and jig plates on sheet goods",
     "steps": "list the order of work, with the settings of each machine and its cautions",
     "report": "write one page with a 3D view, checks, joints and lists, for any browser",
+    "watch": "show the bed in a browser and follow the sheet at each save",
     "draw": "draw the sheets: arrangement, parts, joints, slats, as DXF, PDF and SVG",
     "show": "draw a picture of the bed and list its parts",
 }
@@ -168,6 +169,16 @@ def _report_arguments(verb: argparse.ArgumentParser) -> None:
     )
     verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
     _json_argument(verb)
+
+
+def _watch_arguments(verb: argparse.ArgumentParser) -> None:
+    _design_arguments(verb)
+    _shop_argument(verb)
+    verb.add_argument(
+        "--port", metavar="N", type=int, default=0, help="where to serve (default: a free port)"
+    )
+    verb.add_argument("--timing", action="store_true", help="tell the processor time of each stage")
+    verb.add_argument("--out", metavar="DIR", default="out", help="where to write (default: out)")
 
 
 def _check_arguments(verb: argparse.ArgumentParser) -> None:
@@ -357,6 +368,7 @@ _ARGUMENTS = {
     "nest": _nest_arguments,
     "steps": _steps_arguments,
     "report": _report_arguments,
+    "watch": _watch_arguments,
     "draw": _draw_arguments,
     "show": _show_arguments,
 }

@@ -153,7 +153,7 @@ def _board_haunches(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
     for i, (haunch, setback) in enumerate(places):
         middle = (haunch.low + haunch.high) / 2
         groove = (haunch.groove_low + haunch.groove_high) / 2
-        own = replace(_as_tenon(plan, haunch), heights=middles)
+        own = replace(as_tenon(plan, haunch), heights=middles)
         yield TenonJoint(
             name=f"{piece}_haunch_{i + 1}",
             group=f"{end.end}_end",
@@ -168,7 +168,8 @@ def _board_haunches(end: EndPlan, board: BoardPlan) -> Iterator[TenonJoint]:
         )
 
 
-def _as_tenon(plan: TenonPlan, haunch: Haunch) -> TenonPlan:
+def as_tenon(plan: TenonPlan, haunch: Haunch) -> TenonPlan:
+    """A haunch as a tenon of its own, wide and short."""
     return replace(
         plan,
         width=haunch.high - haunch.low,

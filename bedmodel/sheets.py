@@ -131,6 +131,11 @@ def validated(model: type[Model], table: Mapping[str, Any], unit: LengthUnit) ->
         raise _first_error(failure, table, unit, model) from None
 
 
+def sheet_file(where: str | None) -> Path:
+    """The file of a sheet, given by its path or an example's name. Raises InputError."""
+    return _find(where)
+
+
 def _find(where: str | None) -> Path:
     examples = example_sheets()
     if where is None:

@@ -306,3 +306,14 @@ def _one_solid(shape: TopoDS_Shape, step: str) -> cq.Solid:
     if len(solids) != 1:
         raise SolidFailed(f"{step} gave {len(solids)} solids, not one")
     return solids[0]
+
+
+def tool_of(cut: Cut) -> cq.Solid:
+    """What a cut takes away, a little higher than its opening; in the frame the cut is given in."""
+    return _tool(cut)
+
+
+def boss_of(boss: Boss) -> cq.Solid:
+    """What a boss adds, in the frame it is given in."""
+    prism, _ = _push(boss.outline, "xy", boss.height)
+    return placed(cq.Solid(prism), boss.frame)

@@ -23,6 +23,7 @@ EMBEDMENT_RATIO = 3.0
 LEAST_EMBEDMENT_RATIO = 1.0
 BOARD_PER_TENON = 125.0
 SHARE = 0.55
+LEAST_THICKNESS = 4.0
 
 
 @dataclass(frozen=True)
@@ -280,11 +281,10 @@ def _thickness(sheet: Sheet, parameter: str, board: Board) -> float:
                 "make it thinner, the board thicker, or tenon.wall_least or tenon.rows less",
             )
         return tenon.thickness
-    step = 25.4 / 16 if sheet.design.unit == "inch" else 1.0
-    share = THIRD if rows == 1 else QUARTER
-    chosen = math.floor(min(board.thickness * share, greatest) / step + 1e-9) * step
-    if chosen < 4.0:
-        least = rows * (4.0 + step + 2 * (tenon.wall_least + tenon.cheek_clearance))
+    step = thickness_step(sheet)
+    chosen = usual_thickness(sheet, board.thickness, greatest, rows)
+    if chosen < LEAST_THICKNESS:
+        least = rows * (LEAST_THICKNESS + step + 2 * (tenon.wall_least + tenon.cheek_clearance))
         raise InputError(
             f"{parameter}.thickness",
             sheet.show(board.thickness),
@@ -292,6 +292,18 @@ def _thickness(sheet: Sheet, parameter: str, board: Board) -> float:
             "make the board thicker, or tenon.wall_least or tenon.rows less",
         )
     return chosen
+
+
+def thickness_step(sheet: Sheet) -> float:
+    """Tenons are whole millimetres thick, or sixteenths of an inch (mm)."""
+    return 25.4 / 16 if sheet.design.unit == "inch" else 1.0
+
+
+def usual_thickness(sheet: Sheet, board: float, greatest: float, rows: int) -> float:
+    """The usual share of a board's thickness, no more than ``greatest``, in whole steps (mm)."""
+    step = thickness_step(sheet)
+    share = THIRD if rows == 1 else QUARTER
+    return math.floor(min(board * share, greatest) / step + 1e-9) * step
 
 
 def _width(

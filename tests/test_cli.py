@@ -69,6 +69,9 @@ OPTIONS = {
     ),
     "steps": ("sheet", "--size", "--mattress", "--set", "--shop", "--json"),
     "report": ("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--out", "--json"),
+    "watch": (
+        *("sheet", "--size", "--mattress", "--set", "--shop", "--port", "--timing", "--out"),
+    ),
     "draw": ("sheet", "--size", "--mattress", "--set", "--paper", "--out", "--json"),
     "show": ("sheet", "--size", "--mattress", "--set", "--picture", "--out", "--json"),
 }

@@ -13,6 +13,7 @@ from cadquery import cqgi
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 SCRIPT = REPOSITORY / "scripts" / "show_bed.py"
+TABLE = REPOSITORY / "scripts" / "table_frame.py"
 
 
 @pytest.fixture(autouse=True)
@@ -70,3 +71,67 @@ def test_assembly_carries_colour_and_density() -> None:
     # Yellow birch: specific gravity 0.62 at 12 % (Wood Handbook Table 5-3a) times 1120.
     assert leg.material.density == pytest.approx(0.62 * 1120)
     assert leg.color is not None
+
+
+def test_gateway_builds_another_table() -> None:
+    model = cqgi.parse(TABLE.read_text())
+    assert {"LENGTH", "WIDTH", "HEIGHT", "LEG", "APRON_WIDTH"} <= set(model.metadata.parameters)
+    result = model.build(build_parameters={"LENGTH": 700.0, "HEIGHT": 450.0})
+    assert result.success, result.exception
+    (shown,) = result.results
+    box = shown.shape.toCompound().BoundingBox()
+    assert (box.xlen, box.ylen, box.zlen) == pytest.approx((700, 560, 450), abs=1e-6)
+
+
+def test_gateway_tells_of_a_table_that_cannot_be_made() -> None:
+    result = cqgi.parse(TABLE.read_text()).build(build_parameters={"APRON_THICKNESS": 12.0})
+    assert not result.success
+    assert "board_thickness = 12 mm: too thin" in str(result.exception)
+
+
+@pytest.mark.parametrize("script", [SCRIPT, TABLE], ids=["bed", "table"])
+def test_an_editor_runs_the_text_in_a_module_of_its_own(
+    script: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As a CadQuery editor does: ``__cq_main__``, its functions among the script's globals.
+
+    It runs the text again at each change, with the modules that the script brought unloaded.
+    """
+    monkeypatch.chdir(tmp_path)
+    for _ in range(2):
+        shown: dict[str, object] = {}
+
+        def show_object(
+            thing: object, name: str | None, options: object, shown: dict[str, object] = shown
+        ) -> None:
+            assert name is not None
+            shown[name] = thing
+
+        before = set(sys.modules)
+        names = {"__name__": "__cq_main__", "__file__": str(script), "cq": cq}
+        names |= {"show_object": show_object, "debug": show_object, "log": print}  # type: ignore[dict-item]
+        exec(compile(script.read_text(), str(script), "exec"), names)
+        assert len(shown) == 1
+        assert all(isinstance(thing, cq.Assembly) for thing in shown.values())
+        for name in set(sys.modules) - before:
+            del sys.modules[name]
+    assert list(tmp_path.iterdir()) == []  # in a host, nothing is written
+
+
+def test_in_a_notebook_a_bed_is_displayed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The kernel's own display, here a stand-in, gets the bed, whose HTML it then asks for."""
+    from types import ModuleType
+
+    from bedmodel.host import is_plain_python, show
+    from tests.beds import good
+
+    shown: list[object] = []
+    stand_in = ModuleType("IPython.display")
+    stand_in.display = shown.append  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "IPython", ModuleType("IPython"))
+    monkeypatch.setitem(sys.modules, "IPython.display", stand_in)
+    names = {"__name__": "__main__", "get_ipython": object}
+    assert show(good("sorrel"), names) == "shown in the notebook"
+    assert shown == [good("sorrel")]
+    assert not is_plain_python(names)
+    assert is_plain_python({"__name__": "__main__"})

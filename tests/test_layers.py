@@ -40,7 +40,7 @@ LAYERS = (
         *("edge_profiles", "pieces"),
     ),
     ("kernel", "solids"),
-    ("assembly",),
+    ("assembly", "joinery", "part_cache"),
     ("checks", "strength", "movement", "comfort"),
     ("lumber", "shop_profile", "stock"),
     ("bed_figures",),
@@ -49,7 +49,7 @@ LAYERS = (
     ("drawing",),
     ("book",),
     ("sweeping",),
-    ("build_groups", "build", "host"),
+    ("build_groups", "build", "notebook", "host", "live"),
     ("publishing",),
     ("verbs", "cli", "__main__"),
 )

@@ -8,9 +8,11 @@ there are of it, with the colour, the name and the density of its species.
 from __future__ import annotations
 
 import io
+import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 
 import cadquery as cq
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy, BRepBuilderAPI_Transform
@@ -235,3 +237,20 @@ def _settings() -> Iterator[None]:
     finally:
         for key, value in before.items():
             Interface_Static.SetCVal_s(key, value)
+
+
+def step_bytes_of_assembly(assembly: cq.Assembly) -> bytes:
+    """Return the STEP file of any CadQuery assembly, the same bytes each time.
+
+    Raises WriteError when the kernel fails.
+    """
+    name = assembly.name
+    with tempfile.TemporaryDirectory() as folder, _settings():
+        path = Path(folder) / "assembly.step"
+        try:
+            assembly.export(str(path))
+            raw = path.read_bytes()
+        except Exception as failure:  # the kernel raises many kinds of its own
+            raise WriteError(f"{name}: the solid modeller could not write it as STEP") from failure
+    header = Header(f"{name}.step", name, f"bedmodel {__version__}")
+    return canonical(raw, header, Order())

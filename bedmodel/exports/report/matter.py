@@ -56,7 +56,8 @@ class Matter:
     """All that the report tells. ``picture`` is a WebP, PNG or JPEG; ``files`` are those beside
     the page.
 
-    ``plan`` and ``chapters`` are left out of the page where they are not given.
+    ``plan`` and ``chapters`` are left out of the page where they are not given; where there
+    are no ``results``, ``unchecked`` says why, and an empty ``picture`` is left out.
     """
 
     bed: Bed
@@ -66,11 +67,13 @@ class Matter:
     plan: RackPlan | None = None
     chapters: tuple[Chapter, ...] = ()
     files: frozenset[str] = field(default_factory=frozenset)
+    unchecked: str = "not checked"
+    made: Mapping[str, Form] | None = None
 
     @cached_property
     def forms(self) -> Mapping[str, Form]:
-        """Each kind's facets and edges."""
-        return {name: form_of(self.bed.solids[name]) for name in self.bed.kinds}
+        """Each kind's facets and edges; those that were ``made`` before, where they were."""
+        return self.made or {name: form_of(self.bed.solids[name]) for name in self.bed.kinds}
 
     @cached_property
     def boxes(self) -> Mapping[str, Box]:

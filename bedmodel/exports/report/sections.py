@@ -89,6 +89,8 @@ def head(matter: Matter) -> str:
 
 
 def _verdict(matter: Matter) -> str:
+    if not matter.results:
+        return f'<a class="verdict" href="#checks">{safe(matter.unchecked)}</a>'
     cautions = sum(len(result.cautions) for result in matter.results)
     said = f"{matter.tested} of {matter.tested} checks passed"
     style = "good"
@@ -137,6 +139,9 @@ def _table(heads: Sequence[str], rows: Iterator[str], style: str = "") -> str:
 
 
 def _checks(matter: Matter) -> str:
+    if not matter.results:
+        said = safe(matter.unchecked)
+        return f'<section id="checks"><h2>Checks</h2><p>This bed: {said}.</p></section>'
     failed = [result for result in matter.results if not result.passed]
     idle = len(matter.results) - matter.tested
     lead = "Measured on the finished solids, not taken from the sheet."

@@ -89,19 +89,23 @@
     }
   }
 
-  for (const button of document.querySelectorAll("button.see")) {
-    button.addEventListener("click", () => {
-      pick(null, false);
-      show(data.shows[button.dataset.show]);
-      toView();
-    });
+  // Buttons of the sections below the view; again where those were filled in later.
+  function wire(where) {
+    for (const button of where.querySelectorAll("button.see[data-show]")) {
+      button.addEventListener("click", () => {
+        pick(null, false);
+        show(data.shows[button.dataset.show]);
+        toView();
+      });
+    }
+    for (const drawn of where.querySelectorAll("g.cut")) {
+      drawn.addEventListener("click", () => {
+        const number = data.pieces.findIndex((p) => data.kinds[p.kind].item === drawn.dataset.item);
+        if (number >= 0) { pick(number, false); toView(); }
+      });
+    }
   }
-  for (const drawn of document.querySelectorAll("g.cut")) {
-    drawn.addEventListener("click", () => {
-      const number = data.pieces.findIndex((p) => data.kinds[p.kind].item === drawn.dataset.item);
-      if (number >= 0) { pick(number, false); toView(); }
-    });
-  }
+  wire(document);
 
   // --- what is hidden ---------------------------------------------------------------------
 
@@ -203,10 +207,10 @@
       close,
       make("h3", {}, piece.title),
       facts([
-        ["Finished", kind.size],
+        [data.mattress ? "Finished" : "Size", kind.size],
         ["Of", `${kind.stuff}, ${kind.mass}`],
         alike.length > 1 ? ["Alike", alikeRow(number, alike)] : null,
-        ["Cut list", kind.row === null ? "bought, not cut"
+        !data.mattress ? null : ["Cut list", kind.row === null ? "bought, not cut"
           : make("a", { href: `#cut-${kind.row}` }, `row ${kind.row}`)],
         kind.boards.length ? ["Out of", boardLinks(kind.boards)] : null,
       ]),
@@ -246,6 +250,7 @@
 
   // Joints that are alike are told once, as the seventeen slats on a runner.
   function joints(number) {
+    if (!data.joints.length) return null;
     const sorts = new Map();
     for (const joint of data.joints) {
       if (!joint.pieces.includes(number)) continue;
@@ -330,7 +335,7 @@
       make("span", { class: "ways" }, ...looks.map(
         ([text, azimuth, elevation, key]) => tool(text, key, () => view.look(azimuth, elevation)))),
       make("label", { class: "apart", for: "apart" }, "Take apart", slider),
-      bedding, showAll, clear, keysTold());
+      data.mattress ? bedding : "", showAll, clear, keysTold());
     document.addEventListener("keydown", keyed);
   }
 
@@ -338,7 +343,7 @@
     const told = [["← → ↑ ↓", "turn"], ["Shift and arrows", "move"], ["+ −", "zoom"],
       ["1 to 5", "views"], ["0", "back to the start"], ["N, P", "next part, the one before"],
       ["Z", "zoom to it"], ["H", "hide it"], ["A", "show all"], ["E", "take apart, together"],
-      ["M", "mattress"], ["Esc", "clear"]];
+      ...(data.mattress ? [["M", "mattress"]] : []), ["Esc", "clear"]];
     return make("details", { class: "keys" }, make("summary", {}, "Keys"),
       make("div", {},
         make("p", {}, "With the view in focus: click it, or reach it with Tab. Then the wheel zooms too."),
@@ -357,7 +362,7 @@
     p: () => step(-1),
     h: () => { if (state.picked !== null) hide([state.picked], true); },
     a: () => hide([...data.pieces.keys()], false),
-    m: () => bedding.click(),
+    m: () => { if (data.mattress) bedding.click(); },
     z: () => { if (state.picked !== null) view.near([state.picked]); },
   };
   for (const [, azimuth, elevation, key] of looks) PLAIN[key] = () => view.look(azimuth, elevation);
@@ -381,6 +386,18 @@
     event.preventDefault();
   }
 
+  // In a notebook's frame the page has no address of its own: a link to a section would lead
+  // to the notebook.
+  if (location.protocol === "about:") {
+    document.addEventListener("click", (event) => {
+      const link = event.target.closest("a[href^='#']");
+      if (!link) return;
+      event.preventDefault();
+      const section = document.getElementById(link.getAttribute("href").slice(1));
+      if (section) section.scrollIntoView();
+    });
+  }
+
   stage.dataset.pieces = String(data.pieces.length);
   stage.dataset.hidden = "0";
   stage.dataset.apart = "0";
@@ -388,5 +405,25 @@
   window.addEventListener("beforeprint", () => {
     for (const fold of document.querySelectorAll("main > section details")) fold.open = true;
   });
-  window.bedReport = { view, data };
+
+  // How the bed is looked at, in words that hold for a bed with other parts too.
+  function keep() {
+    return {
+      stand: view ? view.stand() : null,
+      hidden: [...state.hidden].map((number) => data.pieces[number].name),
+      picked: state.picked === null ? null : data.pieces[state.picked].name,
+      apart: state.apart,
+      mattress: bedding.getAttribute("aria-pressed") === "true",
+    };
+  }
+  function restore(kept) {
+    const named = new Map(data.pieces.map((piece, number) => [piece.name, number]));
+    hide(kept.hidden.filter((name) => named.has(name)).map((name) => named.get(name)), true);
+    if (kept.picked !== null && named.has(kept.picked)) pick(named.get(kept.picked), true);
+    if (!view) return;
+    if (kept.apart) takeApart(kept.apart);
+    if (kept.mattress) bedding.click();
+    if (kept.stand) view.standAt(kept.stand);
+  }
+  window.bedReport = { view, data, keep, restore, wire };
 })();

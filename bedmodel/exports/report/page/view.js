@@ -214,6 +214,7 @@ const bedView = (function () {
     }
 
     function mattressBox() {
+      if (!data.mattress) return new THREE.Group();
       const { corners, low, high } = data.mattress;
       const points = [low, high].flatMap((z) => corners.map((c) => [c[0], c[1], z]));
       const quads = [[3, 2, 1, 0], [4, 5, 6, 7], [0, 1, 5, 4], [1, 2, 6, 5], [2, 3, 7, 6],
@@ -542,6 +543,16 @@ const bedView = (function () {
         if (box && state.fits) refit();
       },
       mattress: (on) => { state.mattress = on; paint(); refit(); },
+      // Where the camera stands, what it looks at, and whether it fits itself to the bed.
+      stand: () => [...camera.position.toArray(), ...controls.target.toArray(), state.fits],
+      standAt: (found) => {
+        moving = null;
+        state.fits = found[6];
+        camera.position.fromArray(found, 0);
+        controls.target.fromArray(found, 3);
+        controls.update();
+        redraw();
+      },
       // Where a place of the bed is seen, in pixels from the view's top left corner.
       seen: (spot) => {
         const piece = pieces[spot[3]];
