@@ -250,6 +250,11 @@ def test_a_row_may_be_changed_and_named() -> None:
         hook_plates(12, 180, 60)
     with pytest.raises(InputError, match="length"):
         hook_plates(32, 180, 60, length=5000)
+    with pytest.raises(InputError, match="hook_plate = hook-140: does not fit this rail and leg"):
+        hook_plates(32, 100, 60, name="hook-140")
+    for leg in (15, 150):  # too thin for its head and its grip; too thick to reach the barrel
+        with pytest.raises(InputError, match="bolt: no row of the table fits"):
+            bolts(32, 180, leg)
 
 
 def test_screw_holes_are_those_of_the_gauge() -> None:

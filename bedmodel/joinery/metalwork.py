@@ -15,7 +15,7 @@ from typing import Literal, TypeVar
 import cadquery as cq
 
 from bedmodel.errors import InputError
-from bedmodel.fasteners.bolt import fit_bolt
+from bedmodel.fasteners.bolt import fit_bolt, grip, reach
 from bedmodel.fasteners.bracket import fit_bracket
 from bedmodel.fasteners.fitting import Fitting, Wood, hole
 from bedmodel.fasteners.hooked import fit_hook_plate
@@ -26,6 +26,7 @@ from bedmodel.hardware import (
     Bracket,
     Fastener,
     Fasteners,
+    Hooked,
     HookPlate,
     own_fasteners,
 )
@@ -43,6 +44,7 @@ from bedmodel.tables import wood as wood_of
 Row = TypeVar("Row", bound=Fastener)
 Face = Literal["+y", "-y"]
 Head = Literal["none", "counterbore", "countersink"]
+PAST_BARREL = 25.0  # how far a bolt's tip may stand behind its barrel, as of the beds
 
 
 def hook_plates(
@@ -65,7 +67,9 @@ def hook_plates(
 
     def fits(row: HookPlate) -> bool:
         return (
-            row.width + 2 * (wall + fit) <= rail_thickness and row.length + 2 * wall <= rail_width
+            row.width + 2 * (wall + fit) <= rail_thickness
+            and row.length + 2 * wall <= rail_width
+            and _hangs(row, leg_thickness, sheet)
         )
 
     row = _row("hook_plate", _table().hook_plate, fits, name, changes)
@@ -91,7 +95,12 @@ def brackets(
     wall, fit = sheet.fastener.wall_least, sheet.fastener.fit
 
     def fits(row: Bracket) -> bool:
-        return row.end_flange + wall + fit <= rail_thickness and row.length + 2 * wall <= rail_width
+        return (
+            row.end_flange + wall + fit <= rail_thickness
+            and row.face_screw + wall <= rail_thickness
+            and row.length + 2 * wall <= rail_width
+            and _hangs(row, leg_thickness, sheet)
+        )
 
     row = _row("bracket", _table().bracket, fits, name, changes)
     return fit_bracket(row, wood, "screw_gauge")
@@ -110,7 +119,8 @@ def bolts(
     """A bolt through the leg into a barrel nut in the rail, with two alignment dowels (mm).
 
     The barrel's hole is bored from the rail's ``inside`` face; head and washer lie in a
-    counterbore of the leg's far face. Otherwise as ``hook_plates``.
+    counterbore of the leg's far face, so the bolt goes with the leg's thickness. Otherwise as
+    ``brackets``.
     """
     sheet, wood = _wood(rail_thickness, leg_thickness, inside, rules)
     wall = sheet.fastener.wall_least
@@ -119,7 +129,10 @@ def bolts(
         return (
             row.dowel_pitch + row.dowel + 2 * wall <= rail_width
             and max(row.dowel, row.diameter + row.play) + 2 * wall <= rail_thickness
-            and rail_thickness / 2 + row.barrel_length / 2 + wall <= rail_thickness
+            and row.barrel_length / 2 + wall <= rail_thickness / 2
+            and row.dowel_in_leg + wood.end_room + wall <= leg_thickness
+            and grip(row, leg_thickness) >= wall
+            and 0 <= reach(row, leg_thickness) - row.barrel_inset - row.barrel / 2 <= PAST_BARREL
         )
 
     row = _row("bolt", _table().bolt, fits, name, changes)
@@ -272,15 +285,23 @@ def _row(
         validated(type(row), {**row.model_dump(), **changes}, "mm") if changes else row
         for row in rows
     ]
-    found = altered if name is not None else [row for row in altered if fits(row)]
+    found = [row for row in altered if fits(row)]
     if not found:
+        which = "no row of the table fits" if name is None else "does not fit"
         raise InputError(
             kind,
-            None,
-            "no row of the table fits this rail with its walls",
-            "give a name and change its fields, or make the rail wider or thicker",
+            name,
+            f"{which} this rail and leg with their walls",
+            "give a name and change its fields, or make rail or leg wider or thicker",
         )
     return found[0]
+
+
+def _hangs(row: Hooked, leg_thickness: float, sheet: Sheet) -> bool:
+    """Whether pockets and screws of a slot plate stay inside the leg."""
+    wall = sheet.fastener.wall_least
+    deepest = max(row.projection + sheet.fastener.end_room, row.leg_screw)
+    return deepest + wall <= leg_thickness
 
 
 def _wood(
