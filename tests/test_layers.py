@@ -21,7 +21,7 @@ LONGEST = 450
 # From the ground up. A module imports from its own line or from a line above it; a
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
-    ("", "errors", "units", "angles", "frames", "outline", "shape"),
+    ("", "errors", "program", "units", "angles", "frames", "outline", "shape"),
     ("tables", "figures", "moisture", "climates", "cutters", "materials", "screws", "bed"),
     (
         *("fields", "hardware", "joint_spec", "own_woods", "reckoning_spec"),
