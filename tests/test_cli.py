@@ -40,6 +40,16 @@ OPTIONS = {
     "movement": ("sheet", "--size", "--mattress", "--set", "--json"),
     "advise": ("sheet", "--size", "--mattress", "--set", "--json"),
     "sizes": ("sheet", "--json"),
+    "compare": ("sheet", "--size", "--mattress", "--set", "--shop", "--out", "--json"),
+    "sweep": (
+        *("sheet", "--size", "--mattress", "--set", "--vary", "--plot", "--shop", "--jobs"),
+        *("--out", "--json"),
+    ),
+    "publish": (
+        *("sheet", "--size", "--mattress", "--set", "--shop", "--rack", "--only", "--out"),
+        *("--zip", "--verify", "--title", "--jobs", "--recycle", "--scheduler"),
+        *("--tls-ca", "--tls-cert", "--tls-key", "--json"),
+    ),
     "parameters": ("section", "--json", "--schema", "--markdown"),
     "jigs": ("sheet", "--size", "--mattress", "--set", "--shop", "--out", "--json"),
     "plan": (
@@ -530,7 +540,7 @@ def test_the_help_of_a_verb_explains_every_option(
         cli.main([verb, "--help"])
     assert ended.value.code == 0
     told = capsys.readouterr().out
-    explained = re.findall(r"(?m)^  (?:-h, )?(--[a-z]+|[a-z]+)(?: [A-Zx=\[\]]\S*)*(?:  |$)", told)
+    explained = re.findall(r"(?m)^  (?:-h, )?(--[a-z-]+|[a-z]+)(?: [A-Zx=\[\]]\S*)*(?:  |$)", told)
     assert sorted(explained) == sorted(("--help", *OPTIONS[verb]))
     for option in explained:
         help_ = re.search(rf"(?m)^  (?:-h, )?{option}[^\n]*?(?:  +|\n {{20,}})(\S.*)", told)

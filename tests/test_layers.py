@@ -21,7 +21,7 @@ LONGEST = 450
 # From the ground up. A module imports from its own line or from a line above it; a
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
-    ("", "errors", "units", "angles", "frames", "outline", "profiles", "shape"),
+    ("", "errors", "program", "units", "angles", "frames", "outline", "profiles", "shape"),
     (
         *("tables", "figures", "panels", "profile_bits", "moisture", "climates", "cutters"),
         *("materials", "screws", "bed"),

@@ -22,10 +22,11 @@ import pytest
 from bedmodel.cli import main
 from bedmodel.errors import MissingLibrary, WriteError
 from bedmodel.exports.shop_files import Workshop
+from bedmodel.program import program_stamp
 from bedmodel.publishing.crew import kept, make_one
 from bedmodel.publishing.index_page import ONE_PAGE, Design, catalogue, pages
 from bedmodel.publishing.maker import Maker, MakerDied, Order
-from bedmodel.publishing.pack import Done, Pack, Picture, program_stamp, zip_bytes
+from bedmodel.publishing.pack import Done, Pack, Picture, zip_bytes
 from bedmodel.publishing.store import AddressStore, FolderStore, store_of
 from bedmodel.sheets import load_sheet
 from bedmodel.shop_profile import load_profile

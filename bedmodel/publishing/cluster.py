@@ -19,9 +19,10 @@ from typing import Any
 
 from bedmodel.bed_figures import size_word
 from bedmodel.errors import InputError, MissingLibrary
+from bedmodel.program import program_stamp
 from bedmodel.publishing.crew import make_one, make_picture
 from bedmodel.publishing.maker import Maker
-from bedmodel.publishing.pack import Done, Pack, Picture, program_stamp
+from bedmodel.publishing.pack import Done, Pack, Picture
 from bedmodel.publishing.store import INSTALL, Store
 
 RETRIES = 2  # of a task that raises; one whose worker dies is given away without counting

@@ -22,7 +22,8 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from bedmodel.errors import BedmodelError
-from bedmodel.publishing.pack import Done, Pack, Picture, pack_record, program_stamp
+from bedmodel.program import program_stamp
+from bedmodel.publishing.pack import Done, Pack, Picture, pack_record
 
 NICENESS = 10
 LARGEST_MB = 2000  # of memory at its most; then a fresh process takes over

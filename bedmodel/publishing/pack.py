@@ -8,14 +8,12 @@ from __future__ import annotations
 
 import functools
 import hashlib
-import importlib.metadata
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from bedmodel import __version__
 from bedmodel.bed_figures import bed_figures, size_word
 from bedmodel.exports.shop_files import Workshop
 from bedmodel.sheets import as_table, folder_name
@@ -26,9 +24,6 @@ if TYPE_CHECKING:
     from bedmodel.checks.finding import Result
 
 Record = dict[str, Any]
-# What a pack holds is written by these, so that their versions are part of its key.
-LIBRARIES = ("cadquery", "cadquery-ocp", "ezdxf", "numpy", "pillow", "reportlab", "shapely",
-             "highspy")  # fmt: skip
 ZIP = "pack.zip"
 
 
@@ -100,25 +95,6 @@ class Done:
 def _hashed(record: Record) -> str:
     text = json.dumps(record, sort_keys=True, separators=(",", ":"), default=str)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
-
-
-@functools.cache
-def program_stamp() -> str:
-    """Which program makes the packs: its version, the hash of its files, its libraries.
-
-    Text files count alike whatever their line ends, so that a checkout on another system is the
-    same program.
-    """
-    package = Path(__file__).resolve().parent.parent
-    digest = hashlib.sha256()
-    for path in sorted(package.rglob("*")):
-        inside = path.relative_to(package)
-        skipped = inside.parts[0] == "shared" or "__pycache__" in inside.parts
-        if not skipped and path.is_file():
-            digest.update(f"{inside.as_posix()}\0".encode())
-            digest.update(path.read_bytes().replace(b"\r\n", b"\n"))
-    libraries = " ".join(f"{name} {importlib.metadata.version(name)}" for name in LIBRARIES)
-    return f"bedmodel {__version__} {digest.hexdigest()[:16]}; {libraries}"
 
 
 def pack_record(pack: Pack, bed: Bed, results: Sequence[Result], folder: Path) -> Record:

@@ -19,9 +19,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from bedmodel import __version__
 from bedmodel.bed_figures import bed_figures, outcomes
 from bedmodel.errors import InputError, WriteError
+from bedmodel.program import program_stamp
 from bedmodel.sheets import load_sheet
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import lay_out
@@ -82,7 +82,7 @@ def sweep_key(base: Base, axes: Sequence[Axis], table: dict[str, Any]) -> str:
         "mattress": [base.size, base.mattress],
         "shop": base.shop.model_dump(mode="json"),
         "axes": [[axis.name, [value.text for value in axis.values]] for axis in axes],
-        "version": __version__,
+        "program": program_stamp(),
     }
     text = json.dumps(told, sort_keys=True, default=str)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()

@@ -76,7 +76,7 @@ def publish(verb: argparse.ArgumentParser) -> None:
 
 def _beds(verb: argparse.ArgumentParser, sheets: str) -> None:
     """Several sheets, in several sizes, with changes made in all of them."""
-    verb.add_argument("sheets", nargs="*", metavar="SHEET", help=sheets)
+    verb.add_argument("sheets", nargs="*", metavar="sheet", help=sheets)
     verb.add_argument(
         "--size", metavar="NAMES", help='mattress sizes, as us-king,uk-king, or "all"'
     )

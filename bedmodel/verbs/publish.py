@@ -102,8 +102,9 @@ def _certificates(arguments: argparse.Namespace) -> Certificates | None:
 
 def _planned(arguments: argparse.Namespace) -> Plan:
     """Lay out every bed asked for. Raises InputError for bad input, or where no bed is left."""
+    from bedmodel.program import program_stamp
     from bedmodel.publishing.index_page import Design
-    from bedmodel.publishing.pack import Done, Pack, Picture, program_stamp
+    from bedmodel.publishing.pack import Done, Pack, Picture
     from bedmodel.sheets import example_sheets, folder_name
     from bedmodel.skeleton import lay_out
 
