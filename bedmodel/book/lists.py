@@ -34,7 +34,7 @@ def parts(book: Contents) -> Story:
             )
         )
     heads = ("no.", "part", "count", "finished: length x width x thickness", "rough", "wood", "")
-    widths = shares(book.paper, 0.05, 0.13, 0.06, 0.24, 0.175, 0.135, 0.22)
+    widths = shares(book.paper, 0.05, 0.125, 0.06, 0.215, 0.185, 0.14, 0.225)
     story = [
         *heading("Parts"),
         paragraph(
