@@ -102,4 +102,4 @@ def test_a_build_makes_everything_and_nothing_twice(
     assert 'href="model/bed.step"' in page
     assert "my-spruce" in page
     drawn = pypdfium2.PdfDocument(folder / "drawings" / "drawings.pdf")
-    assert any("my-spruce" in sheet.get_textpage().get_text_bounded() for sheet in drawn)
+    assert any("my spruce" in sheet.get_textpage().get_text_bounded() for sheet in drawn)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import itertools
 import math
+import multiprocessing
+import os
 import random
 
 import numpy as np
@@ -20,6 +22,7 @@ from bedmodel.drawing.packing import pack
 from bedmodel.drawing.page import Page, Placed
 from bedmodel.drawing.paper import sheets_of
 from bedmodel.drawing.tidy import tidied
+from bedmodel.exports.beside import begun
 from bedmodel.exports.paper.drawing_papers import drawing_paper
 from bedmodel.exports.paper.pdf import pdf_bytes
 from bedmodel.exports.paper.sheet import Box
@@ -217,3 +220,31 @@ def test_a_hundred_millimetres_measure_a_hundred_on_paper(paper: str, scale: flo
         # The part-covered pixels at the ends count by how dark they are.
         length = (line[lit[0] : lit[-1] + 1] / line.max()).sum() * 25.4 / dpi
         assert length == pytest.approx(100.0, abs=0.05)
+
+
+# --- work done beside ----------------------------------------------------------------------
+
+
+def who_did_it(number: int) -> bytes:
+    """The process that did it, after a child of its own did nothing well."""
+    child = multiprocessing.get_context("fork").Process(target=int)
+    child.start()
+    child.join()
+    return f"{os.getpid()} {child.exitcode} {number}".encode()
+
+
+def none_can(number: int) -> bytes:
+    if multiprocessing.parent_process() is not None:
+        raise ValueError(number)
+    return str(number).encode()
+
+
+@pytest.mark.skipif(
+    "fork" not in multiprocessing.get_all_start_methods() or (os.cpu_count() or 1) < 2,
+    reason="needs a second core, and processes that split",
+)
+def test_work_beside_may_have_children_and_is_done_here_where_it_fails_there() -> None:
+    process, code, number = begun(who_did_it, 7)().decode().split()
+    assert (code, number) == ("0", "7")
+    assert int(process) != os.getpid()
+    assert begun(none_can, 8)() == b"8"

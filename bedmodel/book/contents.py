@@ -54,6 +54,11 @@ class Contents:
         """A length in the sheet's unit."""
         return self.layout.sheet.show(length)
 
+    def sides(self, *lengths: float) -> str:
+        """Sizes by one another, the unit once: "62 1/4 x 9 3/4 x 1 1/8 in"."""
+        *first, last = (self.show(length) for length in lengths)
+        return " x ".join((*(each.rpartition(" ")[0] for each in first), last))
+
     def both(self, length: float) -> str:
         """A length in the sheet's unit and the other."""
         return format_both(length, self.layout.sheet.design.unit)

@@ -21,20 +21,20 @@ def parts(book: Contents) -> Story:
     """Every part, finished and rough, and the hardware."""
     rows, own = [], book.layout.sheet.own_woods
     for number, item in enumerate(book.cuts.items, start=1):
-        rough = f"{book.show(item.rough_length)} x {book.show(item.rough_width)}"
+        rough = book.sides(item.rough_length, item.rough_width)
         rows.append(
             (
                 str(number),
                 spoken(item.name),
                 str(item.count),
-                " x ".join(book.show(s) for s in (item.length, item.width, item.thickness)),
+                book.sides(item.length, item.width, item.thickness),
                 rough if item.lumber else item.stock_name,
                 f"{material(item.species, own).label}, {item.lumber.name}" if item.lumber else "",
                 "; ".join(item.notes),
             )
         )
     heads = ("no.", "part", "count", "finished: length x width x thickness", "rough", "wood", "")
-    widths = shares(book.paper, 0.05, 0.13, 0.07, 0.22, 0.16, 0.14, 0.31)
+    widths = shares(book.paper, 0.05, 0.125, 0.06, 0.215, 0.185, 0.14, 0.225)
     story = [
         *heading("Parts"),
         paragraph(

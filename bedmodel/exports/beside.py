@@ -23,7 +23,8 @@ def begun(work: Callable[[Given], bytes], given: Given) -> Callable[[], bytes]:
         return lambda: work(given)
     context = multiprocessing.get_context("fork")
     ours, theirs = context.Pipe(duplex=False)
-    child = context.Process(target=_send, args=(work, given, theirs), daemon=True)
+    # No daemon, or it could have no child of its own: a slow view is drawn in one.
+    child = context.Process(target=_send, args=(work, given, theirs), daemon=False)
     child.start()
     theirs.close()
 
