@@ -125,7 +125,8 @@ def _joints(found: Strength) -> Result:
     for joint in found.joints:
         if joint.bound is None:
             continue
-        share = joint.demand / joint.bound
+        # A single dowel does not hold a board from turning at all.
+        share = joint.demand / joint.bound if joint.bound > 0 else math.inf
         shares.append(share)
         parts = (joint.joint, joint.action)
         if joint.breaks:

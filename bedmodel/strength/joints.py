@@ -76,7 +76,9 @@ class JointBand:
 
     @property
     def use(self) -> float | None:
-        return None if self.capacity is None else self.demand / self.capacity
+        if self.capacity is None:
+            return None
+        return self.demand / self.capacity if self.capacity > 0 else math.inf
 
 
 def band_of(demand: float, capacity: float | None, rules: Rules) -> Band:
