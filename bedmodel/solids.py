@@ -109,8 +109,8 @@ def _body(shape: Shape) -> TopoDS_Shape:
     if start:
         shift = {"xy": (0.0, 0.0, start), "xz": (0.0, start, 0.0), "yz": (start, 0.0, 0.0)}
         body = body.Moved(location(Frame(shift[shape.face])).wrapped)
-    if shape.trims:
-        body = _taken_off(body, [_waste(trim, shape) for trim in shape.trims], "sawing it to shape")
+    for trim in shape.trims:  # one by one: tools that meet one another cost the kernel far more
+        body = _taken_off(body, [_waste(trim, shape)], "sawing it to shape")
     return _with_bosses(body, shape.bosses) if shape.bosses else body
 
 
