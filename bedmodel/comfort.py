@@ -241,7 +241,7 @@ def _sides(layout: Layout) -> Iterator[Advice]:
         f"{show(abs(toes))} {'beyond' if toes > 0 else 'inside'} the rail's face: toes find what "
         "stands beyond it",
         "practice",
-        "leg.splay",
+        layout.legs.toe,
     )
 
 

@@ -117,8 +117,7 @@ def check_sheet(
     sheet = validated(Sheet, table, _unit(table, Path(name)))
     mattress_size(sheet.mattress.size)
     check_own_names(sheet.wood.own)
-    # They refuse what is in no table.
-    _ = sheet.climate.chosen, sheet.bed_wood, sheet.inside_wood
+    _ = sheet.climate.chosen, sheet.bed_wood, sheet.inside_wood  # refuse what is in no table
     held = drawings_of(table, Path()) if drawings is None else drawings
     return sheet.with_drawings(held) if held else sheet
 

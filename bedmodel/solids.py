@@ -115,8 +115,8 @@ def _body(shape: Shape) -> TopoDS_Shape:
     if shape.mouldings:
         waste = [tool for each in shape.mouldings for tool in _moulding_tools(each)]
         body = _taken_off(body, waste, "moulding its edges")
-    if shape.trims:
-        body = _taken_off(body, [_waste(trim, shape) for trim in shape.trims], "sawing it to shape")
+    for trim in shape.trims:  # one by one: tools that meet one another cost the kernel far more
+        body = _taken_off(body, [_waste(trim, shape)], "sawing it to shape")
     return _with_bosses(body, shape.bosses) if shape.bosses else body
 
 

@@ -269,9 +269,9 @@ def test_parameters_that_a_style_does_not_use_are_told() -> None:
         *("leg.splay", "leg.ankle_width", "leg.foot_width", "leg.flare_diameter", "leg.sweep"),
     }
     assert unused(load_sheet("campion")) == ()
-    bed = good("hawthorn", None, "leg.style=octagon", "leg.splay=7")
+    bed = good("hawthorn", None, "leg.style=turned", "leg.splay=7")
     said = [c.told for r in run_checks(bed) for c in r.cautions if "leg." in c.told]
-    assert said == ["leg.splay: not used by octagon legs; take it out, or leave it"]
+    assert said == ["leg.splay: not used by turned legs; take it out, or leave it"]
 
 
 REFUSED = [

@@ -47,6 +47,10 @@ class BracketLegs(LegFamily):
         return self.post
 
     @property
+    def toe(self) -> str:
+        return "leg.bracket_spread"
+
+    @property
     def joint_start(self) -> float:
         return self.height if self.inward else 0.0
 

@@ -125,6 +125,16 @@ class LegFamily:
         """A refusal by those who look at the legs, in words that hold for this style."""
         return refused
 
+    @property
+    def toe(self) -> str:
+        """The parameter that says how far the foot stands out."""
+        return "leg.top_width"
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is said where the legs are set out."""
+        return ()
+
     def trims(self) -> tuple[Trim | Turning, ...]:
         """What is sawn or turned off the pushed outline of a head leg, in (v, u, z)."""
         return ()

@@ -13,6 +13,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -29,6 +30,7 @@ from bedmodel.legs.family import (
 from bedmodel.legs.placed import PlacedOutline, cut_at, placed_outline
 from bedmodel.outline import Outline
 from bedmodel.spec import Sheet
+from bedmodel.units import parse_length
 
 _TANGENT = math.radians(10.0)  # edges that go on in the joint face's line are not eased
 _SAME = 0.1  # mm; a drawing as high as the leg keeps its top
@@ -43,7 +45,12 @@ class OwnLegs(LegFamily):
     foot_legs: PlacedOutline
     tops: Tops
     start: float
-    told: str
+    drawn_in: str
+    asks_for: float  # leg.top_width, by which those who look at the legs tell what they lack
+
+    @property
+    def toe(self) -> str:
+        return "leg.outline"
 
     @property
     def joint_start(self) -> float:
@@ -69,7 +76,9 @@ class OwnLegs(LegFamily):
 
     def _section(self, placed: PlacedOutline, height: float) -> LegSection:
         height = min(max(height, 1e-3), placed.top - 1e-3)
-        inner, outer = placed.spans_at(height)[:2]
+        # At the very height of a corner rounding may miss a crossing.
+        near = (placed.spans_at(height + by) for by in (0.0, 1e-4, -1e-4, 1e-2, -1e-2))
+        inner, outer = next((s[:2] for s in near if len(s) > 1), (0.0, self.width_at(height)))
         step = min(1.0, placed.top - height - 1e-4)
         spans = placed.spans_at(height + step)
         beyond = (spans[0] + spans[1]) / 2 if len(spans) > 1 else (inner + outer) / 2
@@ -78,16 +87,26 @@ class OwnLegs(LegFamily):
         return LegSection((inner + outer) / 2, width, self.thickness)
 
     def reworded(self, refused: InputError) -> InputError:
-        """What would ask for a wider leg asks for a wider drawing."""
-        if refused.parameter != "leg.top_width":
-            return refused
+        """What would ask for a wider post asks for a wider drawing, by as much."""
+        remedy = refused.remedy.replace("leg.top_width", "the width drawn in leg.outline")
+        asked = re.search(r"at least (\d[\d ./]* (?:mm|in))", refused.allowed)
+        if refused.parameter != "leg.top_width" or asked is None:
+            return InputError(refused.parameter, refused.value, refused.allowed, remedy)
+        more = parse_length(asked[1], "mm") - self.asks_for
+        wide = min(self.width_at(top) for top in self.tops)
         return InputError(
             "leg.outline",
-            self.told,
-            f"is {self.width_at(self.tops[0]):.1f} mm wide where it is narrowest beside the "
-            f"joints; as a straight leg it {refused.allowed}",
-            "draw it wider, or make boards and tenons smaller",
+            self.drawn_in,
+            f"is {wide:.1f} mm wide beside the joints, must be at least {wide + more:.1f} mm"
+            f"{refused.allowed[asked.end() :]}",
+            "draw it wider, or make the tenons less deep",
         )
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        strays = max(self.head.strays, self.foot_legs.strays)
+        curves = f", its free curves as arcs within {strays:.3f} mm" if strays else ""
+        return (f"the outline is that of {self.drawn_in}{curves}",)
 
 
 @functools.lru_cache(maxsize=512)
@@ -138,6 +157,7 @@ def own(sheet: Sheet, tops: Tops, knee: float) -> OwnLegs:
         tops,
         0.0 if start < 1e-6 else start,
         str(leg.outline),
+        leg.top_width,
         thickness=leg.thickness,
         sharp=frozenset({"joint", *_along_joint(head), *_along_joint(foot)}),
     )

@@ -44,6 +44,10 @@ class SabreLegs(LegFamily):
         return self.post
 
     @property
+    def toe(self) -> str:
+        return "leg.sweep"
+
+    @property
     def joint_start(self) -> float:
         return self.knee
 

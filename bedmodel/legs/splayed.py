@@ -56,6 +56,10 @@ class SplayedLegs(LegFamily):
     stands: float  # width on the floor
 
     @property
+    def toe(self) -> str:
+        return "leg.splay"
+
+    @property
     def joint_start(self) -> float:
         return self.knee
 

@@ -235,6 +235,7 @@ def _leg(layout: Layout, end: EndPlan) -> Found:
         "and mark both at once",
         *_coarse(layout, joints),
         *leg_notes(layout),
+        *layout.legs.notes,
         *slot_notes(joints),
     ]
     if not straight:

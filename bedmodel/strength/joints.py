@@ -7,6 +7,7 @@ band would be false precision.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -76,7 +77,9 @@ class JointBand:
 
     @property
     def use(self) -> float | None:
-        return None if self.capacity is None else self.demand / self.capacity
+        if self.capacity is None:
+            return None
+        return self.demand / self.capacity if self.capacity > 0 else math.inf
 
 
 def band_of(demand: float, capacity: float | None, rules: Rules) -> Band:
