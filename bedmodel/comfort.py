@@ -218,6 +218,8 @@ def _sides(layout: Layout) -> Iterator[Advice]:
 
 
 def _headboard(layout: Layout) -> Iterator[Advice]:
+    if layout.head.kind == "none":
+        return
     show = layout.sheet.show
     top = layout.platform + layout.mattress.thickness
     over = max(board.top for board in layout.head.boards) - top - _value("pillow")

@@ -146,7 +146,9 @@ class Leg(Section):
     flare_diameter: Length = fields.length(
         120, 20, 1000, "Diameter of the curve into the foot (splayed legs)."
     )
-    above_boards: Length = fields.length(20, 0, 200, "Top of a leg above its highest board.")
+    above_boards: Length = fields.length(
+        20, 0, 200, "Top of a leg above its highest board, or above a cap between the legs."
+    )
     below_boards: Length = fields.length(
         12, 3, 150, "The joint face goes on below the lowest board or rail by this."
     )
