@@ -246,6 +246,8 @@ def _sides(layout: Layout) -> Iterator[Advice]:
 
 
 def _headboard(layout: Layout) -> Iterator[Advice]:
+    if layout.head.kind == "none":
+        return
     show = layout.sheet.show
     top = layout.platform + layout.mattress.thickness
     lean = layout.head.lean

@@ -99,7 +99,9 @@ class Leg(Section):
         "Drawing of the foot legs' outline (own legs).",
         worked_out="leg.outline, cut at the foot legs' height",
     )
-    above_boards: Length = fields.length(20, 0, 200, "Top of a leg above its highest board.")
+    above_boards: Length = fields.length(
+        20, 0, 200, "Top of a leg above its highest board, or above a cap between the legs."
+    )
     below_boards: Length = fields.length(
         12, 3, 150, "The joint face goes on below the lowest board or rail by this."
     )

@@ -330,7 +330,8 @@ def _reason(kind: str, error: Any, field: FieldInfo | None, unit: LengthUnit) ->
 def _remedy(kind: str, field: FieldInfo | None, parameter: str) -> str:
     if kind in _BOUNDS:
         return "set it within the range"
-    if kind == "model_type" and "." not in parameter:
+    alone = field is not None and _inner(field) is field.annotation
+    if kind == "model_type" and ("." not in parameter or alone):
         return f"write it as [{parameter}]"
     if kind in ("model_type", "tuple_type", "too_short", "too_long"):
         return f"write each as [[{re.sub('[.][0-9]+$', '', parameter)}]]"

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from bedmodel.bed import Piece
+from bedmodel.checks.run import findings, run_checks
 from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.pieces import make_pieces
 from bedmodel.sheets import as_table, check_sheet, load_sheet
@@ -18,6 +19,7 @@ from bedmodel.shop.jigs.jig import check_jigs
 from bedmodel.shop.setting_out import PartMarks, setting_out
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.solids import make_solid, volume_of
+from tests.beds import good, idle_codes
 from tests.test_ends import of_kind
 from tests.test_every_cut import count
 
@@ -182,7 +184,19 @@ def test_each_upright_is_marked_on_both_rails_from_one_stick() -> None:
     assert true == pytest.approx([2 * layout.head.joint_x - x for x in reversed(true)], abs=2e-3)
 
 
-# --- units ----------------------------------------------------------------------------------------
+# --- solids ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("name", "size"), [("bracken", None), ("yarrow", "eu-90x200")])
+def test_a_further_example_passes_all_its_checks(name: str, size: str | None) -> None:
+    """All sizes are reckoned in ``test_ends``; two are made whole."""
+    bed = good(name, size)
+    results = run_checks(bed)
+    assert findings(results) == ()
+    assert {result.code for result in results if not result.tested} == idle_codes(bed.layout.sheet)
+
+
+# --- units -------------------------------------------------------------------------------------
 
 
 def in_inches(table: dict[str, Any]) -> dict[str, Any]:
