@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from bedmodel import __version__
+from bedmodel.angles import rail_end_cut
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Result
@@ -119,6 +120,11 @@ def layout_record(layout: Layout) -> Record:
         "slat_gap": _mm(layout.slats.gap),
         "slat_length": _mm(layout.slats.length),
     }
+    if layout.rake:
+        cut = rail_end_cut(math.degrees(layout.yaw), math.degrees(layout.rake))
+        record["head_rake_deg"] = round(math.degrees(layout.rake), 6)
+        record["side_rail_head_mitre_deg"] = round(cut.mitre_deg, 6)
+        record["side_rail_head_tilt_deg"] = round(cut.tilt_deg, 6)
     if layout.legs.foot is not None:
         record["leg_curve_diameter"] = _mm(2 * layout.legs.foot.curve_radius)
     if layout.centre_rail is not None:
