@@ -134,7 +134,7 @@ def test_sheets_of_parts_dimension_both_compound_cuts() -> None:
     bed = bed_of("heather")
     for kind, side, of, words in (
         ("head_leg_right", "top", "level_cut", "foot cut level with the floor: blade tilted 8 deg"),
-        ("side_rail_right", "front", "head_cut", "head end cut to the leaning leg: 8 deg off square"),
+        ("side_rail_right", "front", "head_cut", "head end cut to the leaning leg: 8 deg off"),
     ):
         subject = subject_of(bed, kind)
         if kind.startswith("head_leg") and not subject.on("top"):
