@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import functools
 import math
+from typing import cast
 
 import pytest
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 
+from bedmodel.angles import rail_end_cut
 from bedmodel.assembly import Bed, make_bed
 from bedmodel.checks.finding import Code
 from bedmodel.checks.pocket import check_pocket
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.run import findings, run_checks
+from bedmodel.drawing.directions import Side
+from bedmodel.drawing.part_figures import Overall, view_figure
+from bedmodel.drawing.sawn import mitre_and_tilt, sawn_notes, with_sawn_angles
+from bedmodel.drawing.subject import subject_of
 from bedmodel.frames import dot
 from bedmodel.sheets import load_sheet
 from bedmodel.solids import volume_of
@@ -122,3 +128,29 @@ def test_a_mattress_that_reaches_the_leaning_boards_is_told() -> None:
         results = check_pocket(Probe(with_mattress(bed, length=spare + over)))
         codes = {f.code for f in findings(tuple(results))}
         assert (Code.POCKET_TOO_SMALL not in codes) == fits
+
+
+def test_sheets_of_parts_dimension_both_compound_cuts() -> None:
+    bed = bed_of("heather")
+    for kind, side, of, words in (
+        ("head_leg_right", "top", "level_cut", "foot cut level with the floor: blade tilted 8 deg"),
+        ("side_rail_right", "front", "head_cut", "head end cut to the leaning leg: 8 deg off"),
+    ):
+        subject = subject_of(bed, kind)
+        if kind.startswith("head_leg") and not subject.on("top"):
+            side = "bottom"
+        figure = view_figure(subject, cast("Side", side), 10.0, Overall())
+        shown = with_sawn_angles(figure, subject, cast("Side", side), 10.0)
+        (angle,) = [m for m in shown.measures if m.of == f"angle of {of}"]
+        assert angle.text.text == "8\u00b0"
+        assert abs(angle.value) == pytest.approx(8, abs=0.01)
+        (note,) = sawn_notes(subject)
+        assert note.startswith(words)
+        # Nothing of the kind is said of a leg that stands plumb.
+        foot = subject_of(bed, "foot_leg_right")
+        assert list(sawn_notes(foot)) == []
+    # The saw's own angles, from the plane of the solid and from the formula.
+    rail = subject_of(bed, "side_rail_right")
+    mitre, tilt = mitre_and_tilt(rail, rail.shape.trims[0])
+    cut = rail_end_cut(math.degrees(bed.layout.yaw), 8.0)
+    assert (mitre, tilt) == pytest.approx((cut.mitre_deg, cut.tilt_deg))

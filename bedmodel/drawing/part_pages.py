@@ -21,8 +21,10 @@ from bedmodel.drawing.section_figures import (
     Cutting,
     cuttings,
     ends_alike,
+    is_straight,
     section_figure,
     section_key,
+    section_look,
 )
 from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
@@ -309,7 +311,8 @@ def _table(parts: Parts) -> Table:
     shown = {
         section_key(feature): f"{cut.letter}\u2013{cut.letter}"
         for cut in parts.cuts
-        for feature, _ in cut.meets
+        for feature, place in cut.meets
+        if is_straight(place, section_look(subject, cut))
     }
     rows = []
     for feature in subject.features:
@@ -319,7 +322,7 @@ def _table(parts: Parts) -> Table:
         rows.append(
             (
                 feature.code,
-                feature.what + (", each end" if ends == 2 else ""),
+                feature.what + _which_end(parts, feature, ends),
                 str(len(feature.places) * ends),
                 _size(subject, feature),
                 _depth(subject, feature, shown.get(section_key(feature), "")),
@@ -335,6 +338,15 @@ def _shaping(subject: Subject) -> Table:
     """The sizes of what is sawn or turned below the joints, and from where each is measured."""
     rows = ((g.what, subject.text(g.value), g.reference) for g in subject.gauges)
     return Table("Below the joints", ("size", "", "measured"), tuple(rows), " r", 44.0)
+
+
+def _which_end(parts: Parts, feature: Feature, ends: int) -> str:
+    """Of a raked rail, whose ends differ, also which end a row is of."""
+    if ends == 2:
+        return ", each end"
+    if parts.subject.shape.trims and feature.side in ("left", "right"):
+        return f", {parts.subject.side_name(feature.side).lower()}"
+    return ""
 
 
 def _size(subject: Subject, feature: Feature) -> str:

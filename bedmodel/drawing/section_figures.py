@@ -20,6 +20,7 @@ from bedmodel.shape import Boss
 
 CODE_SIZE = 7.5
 STEP = 6.0  # mm from one dimension line to the next
+_STRAIGHT = 0.9992  # cosine; at less a depth of 60 mm would be measured 0.05 mm off
 _APART = 0.05  # share of the length between two sections
 
 
@@ -93,6 +94,19 @@ def section_key(feature: Feature) -> tuple[object, ...]:
     item = place.item
     role = "tenon" if isinstance(item, Boss) else item.role
     return side, role, round(min(place.spans), 2), round(place.depth, 2)
+
+
+def is_straight(place: Place, look: Look) -> bool:
+    """Whether a cut runs along one of a view's axes, so that its depth can be dimensioned there.
+
+    Of one that slants, as in a raked rail's end, the table tells the depth.
+    """
+    return max(abs(dot(place.outward, look.right)), abs(dot(place.outward, look.up))) > _STRAIGHT
+
+
+def section_look(subject: Subject, cutting: Cutting) -> Look:
+    """How a section is looked at."""
+    return subject.front if cutting.lengthways else subject.front.seen_from("left")
 
 
 def _meets(place: Place, axis: Vector, at: float) -> bool:
@@ -202,6 +216,8 @@ def _in_lanes(
         level = surface(place, subject.places)
         depth = from_face(place, subject.places)
         if not isinstance(place.item, Boss) and place.item.through:
+            continue
+        if not is_straight(place, look):
             continue
         text, name = subject.text(depth), f"{feature.code} depth"
         flat = [look.flat(p) for p in place.corners()]

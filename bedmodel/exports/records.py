@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from bedmodel import __version__
+from bedmodel.angles import rail_end_cut
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Result
@@ -138,6 +139,11 @@ def layout_record(layout: Layout) -> Record:
         "platform": _mm(layout.platform),
     }
     record |= _support_record(layout)
+    if layout.rake:
+        cut = rail_end_cut(math.degrees(layout.yaw), math.degrees(layout.rake))
+        record["head_rake_deg"] = round(math.degrees(layout.rake), 6)
+        record["side_rail_head_mitre_deg"] = round(cut.mitre_deg, 6)
+        record["side_rail_head_tilt_deg"] = round(cut.tilt_deg, 6)
     if layout.legs.foot is not None:
         record["leg_curve_diameter"] = _mm(2 * layout.legs.foot.curve_radius)
     gauges = layout.legs.gauges()

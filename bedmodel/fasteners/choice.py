@@ -226,7 +226,11 @@ def _rows(sheet: Sheet, kind: RailJoint) -> list[Asked]:
 
 
 def _place(sheet: Sheet, rails: RailPlan) -> Place:
-    rail = sheet.side_rail
+    rail, lean, sway = sheet.side_rail, rails.lean, 0.0
+    if lean.rake:
+        top = rails.rail_bottom + rail.width
+        sway = math.tan(rails.pocket.yaw) * lean.inside_y(rails.rail_bottom)
+        sway += (lean.along(top) - top) * math.tan(rails.legs.splay)
     return Place(
         rail_bottom=rails.rail_bottom,
         rail_width=rail.width,
@@ -234,7 +238,8 @@ def _place(sheet: Sheet, rails: RailPlan) -> Place:
         leg_thickness=sheet.leg.thickness,
         middle=rail.reveal + rail.thickness / 2 / math.cos(rails.pocket.yaw),
         legs=rails.legs,
-        rake=rails.lean.rake,
+        rake=lean.rake,
+        sway=sway,
     )
 
 

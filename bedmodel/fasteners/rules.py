@@ -35,6 +35,7 @@ class Place:
     middle: float
     legs: LegFamily
     rake: float = 0.0  # of the head end (radians)
+    sway: float = 0.0  # what yaw and splay take of the leg beside the fastener, at a raked end
 
 
 @dataclass(frozen=True)
@@ -213,7 +214,7 @@ def _check_across(asked: Asked, field: str, width: float, wood: Wood, place: Pla
     top = place.rail_bottom + place.rail_width
     eased = legs.easing_size / math.cos(legs.splay)
     outside = legs.width_at(top) - eased - wall / math.cos(legs.splay)
-    greatest = 2 * min(place.middle - wall, outside - place.middle)
+    greatest = 2 * (min(place.middle - wall, outside - place.middle) - place.sway)
     if width > greatest + 1e-9:
         raise asked.refuse(
             field,

@@ -16,7 +16,7 @@ from bedmodel.shop.fastener_marks import (
     rail_notes,
 )
 from bedmodel.shop.marks import CENTRE, Found, Mark, MarkRow, row_of, shifted
-from bedmodel.shop.raked import RAKED_END, raked_rail_marks, raked_rail_notes
+from bedmodel.shop.raked import RAKED_END, SQUARE_TO_END, raked_rail_marks, raked_rail_notes
 from bedmodel.shop.screw_marks import (
     cleat_notes,
     cleat_rows,
@@ -67,7 +67,7 @@ def side_rail(layout: Layout) -> Found:
         _mark(layout, "runner", "head end", runner_start(layout)),
         _mark(layout, "runner", "foot end", runner_end(layout)),
         *along_rail(layout, slat_edges(layout)),
-        *rail_face_along(layout, "head"),
+        *([] if layout.rake else rail_face_along(layout, "head")),
         *runner_along(layout),
     ]
     back = [
@@ -83,6 +83,7 @@ def side_rail(layout: Layout) -> Found:
         row_of("from the lower edge, on the inside face", heights),
         row_of("from the head end, along the inside face", along),
         row_of("from the foot end, along the inside face", back),
+        row_of(SQUARE_TO_END, rail_face_along(layout, "head") if layout.rake else []),
         *rail_end_rows(layout),
         row_of(depths.reference, [*depths.marks, *rail_screw_depths(layout)]),
     )

@@ -17,6 +17,7 @@ from bedmodel.skeleton import EndPlan, Layout
 from bedmodel.units import format_angle, format_both
 
 RAKED_END = "from a square line through the head end's long corner, along the inside face"
+SQUARE_TO_END = "from the slanting head end, square to it, on the inside face"
 RAKED_GLUE_UP = (
     "it is put together flat on the bench, square as if it stood upright: it leans only once the "
     "rails hold it, and does not stand by itself until then"

@@ -257,7 +257,8 @@ def _leg_sticks(layout: Layout) -> Iterator[Stick]:
         start = leg_foot_end(layout, end)
         marks = shifted(leg_heights(layout, end), -start)
         name = f"{end.end}_leg"
-        told = f"{datum}, on the inside face" if end.lean.rake else datum
+        raked = bool(end.lean.rake) and layout.legs.foot is None
+        told = f"{datum}, at the inside face" if raked else datum
         yield Stick(f"{name}_mortises", (name,), told, end.leg_top - start, tuple(marks))
 
 
