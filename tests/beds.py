@@ -64,6 +64,8 @@ def good(name: str, size: str | None = None, *changes: str) -> Bed:
 # Without the platform's screws, whose holes make a left rail the right one turned end for end.
 UNSCREWED = ("runner.joint=glue", "slat.joint=loose")
 EXAMPLES = ("campion", "hawthorn", "sorrel")
+# Example sheets beyond those, each tested in every size laid out, and in a few as solids.
+FURTHER: tuple[str, ...] = ("teasel",)
 
 
 def hawthorn() -> Bed:
