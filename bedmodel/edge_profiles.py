@@ -19,7 +19,15 @@ from bedmodel.errors import InputError
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.parts.draft import Draft
 from bedmodel.profile_bits import bearing_radius
-from bedmodel.profiles import Moulding, Profile, ProfileStyle, moulding, run_out, shortened
+from bedmodel.profiles import (
+    Moulding,
+    Profile,
+    ProfileStyle,
+    arc_moulding,
+    moulding,
+    run_out,
+    shortened,
+)
 from bedmodel.shape import Cut, Easing, Shape
 from bedmodel.skeleton import Layout
 from bedmodel.spec import Sheet
@@ -59,6 +67,7 @@ def with_profiles(draft: Draft, layout: Layout) -> Draft:
     found: list[Moulding] = []
     arrises = [arris for arris in _arrises(draft, layout) if arris.group in profiles]
     _check(layout.sheet, section, shape.easing, arrises, profiles)
+    found += _curves(draft, layout, profiles, given.stop)
     for arris in arrises:
         profile = profiles[arris.group]
         whole = moulding(
@@ -75,6 +84,32 @@ def with_profiles(draft: Draft, layout: Layout) -> Draft:
     return replace(draft, shape=replace(shape, mouldings=tuple(found)))
 
 
+def _curves(
+    draft: Draft, layout: Layout, profiles: dict[str, Profile], stop: float
+) -> Iterator[Moulding]:
+    """The inside curve of a splayed leg, stopped short of the knee and of the ankle.
+
+    Raises InputError where a profile takes off less than the leg's own easing.
+    """
+    shape = draft.shape
+    for line in shape.outline.edges():
+        if line.name != "curve" or not line.is_arc:
+            continue
+        for face in ("show", "inside"):
+            profile = profiles.get(f"curve_{face}")
+            if profile is None:
+                continue
+            name = f"leg_edges.curve_{face}_size"
+            _check_cover(layout.sheet, name, shape.easing, profile)
+            far = (face == "inside") == (draft.name == "head_leg")
+            level, down = (shape.thickness, -1.0) if far else (0.0, 1.0)
+            bearing = bearing_radius(profile)
+            whole = arc_moulding(f"curve_{face}", line, level, (0.0, 0.0, down), profile, bearing)
+            room = stop + whole.run_out
+            if whole.length - 2 * room >= SHORTEST:
+                yield shortened(whole, room, whole.length - room, (True, True))
+
+
 def profiles_of(given: Arrises) -> Iterator[tuple[str, Profile]]:
     """The groups of arrises that have a profile of their own."""
     for name in type(given).model_fields:
@@ -89,8 +124,9 @@ def profiles_of(given: Arrises) -> Iterator[tuple[str, Profile]]:
 def group_words(group: str) -> str:
     """A group of arrises as a maker says it: "top edge, show face"."""
     edge, face = group.split("_")
+    edge = {"curve": "inside curve,"}.get(edge, f"{edge} edge,")
     faces = {"show": "show face", "back": "back", "inside": "inside face"}
-    return f"{edge} edge, {faces[face]}"
+    return f"{edge} {faces[face]}"
 
 
 def profile_section(name: str) -> str | None:
@@ -171,13 +207,7 @@ def _check(
 ) -> None:
     for arris in arrises:
         profile, name = profiles[arris.group], f"{section}.{arris.group}_size"
-        if easing.active and not covers(profile, easing):
-            raise InputError(
-                name,
-                sheet.show(profile.size),
-                f"takes off less than the part's own easing of {sheet.show(easing.size)}",
-                'make it more, or the part\'s edge_size less or its edge "square"',
-            )
+        _check_cover(sheet, name, easing, profile)
         for room, each in ((arris.across_room, "width"), (arris.down_room, "drop")):
             # The other profile of the same face or edge, or the easing there.
             others = [
@@ -193,6 +223,16 @@ def _check(
                     f"leaves no flat of {sheet.show(_FLAT_LEAST)} on a side of {sheet.show(room)}",
                     "make it less, or the part thicker",
                 )
+
+
+def _check_cover(sheet: Sheet, name: str, easing: Easing, profile: Profile) -> None:
+    if easing.active and not covers(profile, easing):
+        raise InputError(
+            name,
+            sheet.show(profile.size),
+            f"takes off less than the part's own easing of {sheet.show(easing.size)}",
+            'make it more, or the part\'s edge_size less or its edge "square"',
+        )
 
 
 def _share(one: str, other: str, each: str) -> bool:

@@ -61,9 +61,13 @@ class RailEdges(_Arrises):
 
 
 class LegEdges(_Arrises):
-    """Profiles of the outer arrises of the legs."""
+    """Profiles of the arrises of the legs: the outer edge, and a splayed leg's inside curve."""
 
     outer_show: ArrisStyle = _style("Outer edge, the face away from the mattress")
     outer_show_size: Length = _size("Outer edge, the face away from the mattress")
     outer_inside: ArrisStyle = _style("Outer edge, inside face")
     outer_inside_size: Length = _size("Outer edge, inside face")
+    curve_show: ArrisStyle = _style("Inside curve of splayed legs, the face away from the mattress")
+    curve_show_size: Length = _size("Inside curve, the face away from the mattress")
+    curve_inside: ArrisStyle = _style("Inside curve of splayed legs, inside face")
+    curve_inside_size: Length = _size("Inside curve, inside face")

@@ -22,7 +22,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from bedmodel.frames import Frame, Vector, add, cross, dot, scale, subtract
-from bedmodel.outline import Outline, Point
+from bedmodel.outline import Edge, Outline, Point
 
 ProfileStyle = Literal["roundover", "chamfer", "ovolo", "thumbnail"]
 OVERSHOOT = 1.0  # mm that a tool's section goes past the two faces
@@ -114,11 +114,12 @@ class Profile:
 
 @dataclass(frozen=True)
 class Moulding:
-    """A profile along a straight arris, in the part frame.
+    """A profile along a straight arris, or along an arc, in the part frame.
 
     ``frame`` lies at its start: x along the arris, y over the face, z down the edge. A stopped
     end runs out as the bit does, round its axis, which stands ``bearing`` (a radius) off the
-    edge; an end that is not stopped goes out through the end of the part.
+    edge; an end that is not stopped goes out through the end of the part. Of an arc the
+    middle lies at y = ``bend``: into the wood of a round edge, outside of a hollow one.
     """
 
     name: str
@@ -127,6 +128,19 @@ class Moulding:
     profile: Profile
     bearing: float
     stopped: tuple[bool, bool]
+    bend: float | None = None
+
+    def at(self, along: float) -> Frame:
+        """The frame of the arris ``along`` mm from its start."""
+        f = self.frame
+        if self.bend is None:
+            return Frame(add(f.origin, scale(f.x, along)), f.x, f.y, f.z)
+        turn = along / self.bend
+        sine, cosine = math.sin(turn), math.cos(turn)
+        place = f.point((self.bend * sine, self.bend * (1 - cosine), 0.0))
+        return Frame(
+            place, f.direction((cosine, sine, 0.0)), f.direction((-sine, cosine, 0.0)), f.z
+        )
 
     @property
     def run_out(self) -> float:
@@ -140,17 +154,15 @@ class Moulding:
             a, b, c = (-value if k == i else value for k, value in enumerate(v))
             return a, b, c
 
-        far = self.frame.point((self.length, 0.0, 0.0))
-        x, y, z = (blank[k] - far[k] if k == i else far[k] for k in range(3))
+        end = self.at(self.length)
+        x, y, z = (blank[k] - end.origin[k] if k == i else end.origin[k] for k in range(3))
         # Mirrored, its axes are a left hand's: so it begins at its other end.
-        frame = Frame(
-            (x, y, z), scale(turned(self.frame.x), -1.0), turned(self.frame.y), turned(self.frame.z)
-        )
+        frame = Frame((x, y, z), scale(turned(end.x), -1.0), turned(end.y), turned(end.z))
         return replace(self, frame=frame, stopped=(self.stopped[1], self.stopped[0]))
 
     def key(self) -> tuple[object, ...]:
         f = self.frame
-        numbers = (*f.origin, *f.x, *f.y, *f.z, self.length, self.bearing)
+        numbers = (*f.origin, *f.x, *f.y, *f.z, self.length, self.bearing, self.bend or 0.0)
         return (*(round(n, _DIGITS) + 0.0 for n in numbers), *self.profile.key(), self.stopped)
 
 
@@ -178,8 +190,27 @@ def moulding(
     return Moulding(name, Frame(start, x, across, down), length, profile, bearing, stopped)
 
 
+def arc_moulding(
+    name: str,
+    edge: Edge,
+    level: float,
+    down: Vector,
+    profile: Profile,
+    bearing: float,
+) -> Moulding:
+    """A moulding along an arc of an outline in x and y, at height ``level``, both ends stopped."""
+    ends = ((edge.start, edge.end), (edge.end, edge.start))[down[2] < 0]
+    cx, cy = edge.centre
+    x0, y0 = ends[0]
+    out = ((x0 - cx) / edge.radius, (y0 - cy) / edge.radius)
+    # The outline runs anticlockwise: of a hollow arc, which turns clockwise, the middle is outside.
+    hollow = edge.bulge < 0
+    across = (out[0], out[1], 0.0) if hollow else (-out[0], -out[1], 0.0)
+    frame = Frame((x0, y0, level), cross(across, down), across, down)
+    bend = -edge.radius if hollow else edge.radius
+    return Moulding(name, frame, edge.length, profile, bearing, (True, True), bend)
+
+
 def shortened(found: Moulding, start: float, end: float, stops: tuple[bool, bool]) -> Moulding:
     """The part of a moulding from ``start`` to ``end`` along it."""
-    at = add(found.frame.origin, scale(found.frame.x, start))
-    frame = Frame(at, found.frame.x, found.frame.y, found.frame.z)
-    return replace(found, frame=frame, length=end - start, stopped=stops)
+    return replace(found, frame=found.at(start), length=end - start, stopped=stops)

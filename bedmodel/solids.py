@@ -270,7 +270,12 @@ def _moulding_tools(each: Moulding) -> list[TopoDS_Shape]:
         drawn = _face([_edge(line, "yz") for line in section.edges()])
         axis = gp_Ax1(gp_Pnt(0.0, -each.bearing, 0.0), gp_Dir(0, 0, 1))
         swung = BRepPrimAPI_MakeRevol(drawn.wrapped, axis, turn * math.pi / 2).Shape()
-        tools.append(swung.Moved(location(each.frame @ Frame((at, 0.0, 0.0))).wrapped))
+        tools.append(swung.Moved(location(each.at(at)).wrapped))
+    if each.bend is not None:
+        drawn = _face([_edge(line, "yz") for line in section.edges()])
+        axis = gp_Ax1(gp_Pnt(0.0, each.bend, 0.0), gp_Dir(0, 0, 1))
+        round_it = BRepPrimAPI_MakeRevol(drawn.wrapped, axis, each.length / each.bend).Shape()
+        return [round_it.Moved(location(each.frame).wrapped), *tools]
     past = [0.0 if stopped else PAST for stopped in each.stopped]
     prism, _ = _push(section, "yz", each.length + sum(past))
     start = each.frame @ Frame((-past[0], 0.0, 0.0))

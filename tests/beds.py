@@ -65,12 +65,13 @@ def good(name: str, size: str | None = None, *changes: str) -> Bed:
 # Without the platform's screws, whose holes make a left rail the right one turned end for end.
 UNSCREWED = ("runner.joint=glue", "slat.joint=loose")
 EXAMPLES = ("campion", "hawthorn", "sorrel")
-# Further examples, one a line; tested cheaply, not by everything that EXAMPLES is.
+# Example sheets beyond those, one a line; each is laid out in every size, and made in a few.
 FURTHER = (
     "bracken",
     "heather",
     "medlar",
     "rowan",
+    "teasel",
     "yarrow",
 )
 

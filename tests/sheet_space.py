@@ -74,6 +74,13 @@ def sheets(draw: st.DrawFn) -> Table:
     if draw(st.integers(0, 2)) == 0:
         for key in ("kind", "rows"):
             table["support"][key] = draw(_CHANGES[f"support.{key}"])
+    if draw(st.integers(0, 2)) == 0:
+        styled = [
+            n for n in _CHANGES if "_edges." in n and not n.endswith(("size", "quirk", "stop"))
+        ]
+        for name_of in draw(st.lists(st.sampled_from(styled), max_size=4, unique=True)):
+            part, key = name_of.split(".")
+            table[part][key] = draw(_CHANGES[name_of])
     names = draw(st.lists(st.sampled_from(sorted(_CHANGES)), max_size=8, unique=True))
     # Every style of leg as often as any example, own legs of the drawing in shared.
     table["leg"]["style"] = draw(st.sampled_from([table["leg"]["style"], *STYLES]))

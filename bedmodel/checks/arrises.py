@@ -53,6 +53,8 @@ def check_arrises(probe: Probe) -> Iterator[Result]:
 
 def _stations(probe: Probe, piece: Piece, each: Moulding, stop: float) -> Iterator[float]:
     """Places along the arris, from the end of the part where the moulding's x begins."""
+    if each.bend is not None:  # away from every joint; its ends are told by the marks
+        return
     first, last = _extent(probe, piece, each)
     for end, sign in ((first, 1.0), (last, -1.0)):
         if each.stopped[0 if sign > 0 else 1]:

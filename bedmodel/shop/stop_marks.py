@@ -19,7 +19,7 @@ def stop_rows(shape: Shape, layout: Layout) -> Iterator[MarkRow]:
     rows: dict[str, list[Mark]] = {}
     x0, _, _, _ = shape.outline.bounds()
     for each in shape.mouldings:
-        ends = (each.frame.origin, each.frame.point((each.length, 0.0, 0.0)))
+        ends = (each.frame.origin, each.at(each.length).origin)
         for point, stopped in zip(ends, each.stopped, strict=True):
             if stopped:
                 ahead = layout.sheet.show(each.run_out)
