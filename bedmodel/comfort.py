@@ -12,10 +12,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from bedmodel.end_plan import EndPlan
 from bedmodel.ends.gaps import traps
 from bedmodel.ends.record import UprightPlan
 from bedmodel.figures import figures
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 
 COMFORT_FILE = "comfort.csv"
 Verdict = Literal["inside", "outside", "told"]

@@ -14,6 +14,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from bedmodel.cuts import Cut
 from bedmodel.edge_spec import BoardEdges, LegEdges, RailEdges
 from bedmodel.errors import InputError
 from bedmodel.frames import Vector, dot, subtract
@@ -28,7 +29,7 @@ from bedmodel.profiles import (
     run_out,
     shortened,
 )
-from bedmodel.shape import Cut, Easing, Shape
+from bedmodel.shape import Easing, Shape
 from bedmodel.skeleton import Layout
 from bedmodel.spec import Sheet
 

@@ -10,11 +10,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from bedmodel.cuts import Boss, Cut, Mortise, Recess, slot
+from bedmodel.end_plan import EndPlan, board_name
 from bedmodel.ends.record import Between, CapPlan, Fill, PanelPlan, UprightPlan
 from bedmodel.frames import Frame, Vector, cross, scale
 from bedmodel.outline import Outline
-from bedmodel.shape import Boss, Cut, Mortise, Recess, Shape, slot
-from bedmodel.skeleton import EndPlan, Layout, board_name
+from bedmodel.shape import Shape
+from bedmodel.skeleton import Layout
 
 OVER = 2.0  # mm that a groove's cutter goes on past the end where it runs out
 _NEAR = 1e-6

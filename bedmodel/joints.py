@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from bedmodel.cuts import Boss, Mortise, slot
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
 from bedmodel.frames import Frame, Vector, scale
-from bedmodel.shape import Boss, Mortise, Shape, slot
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
-from bedmodel.skeleton import board_name as board_name
+from bedmodel.shape import Shape
+from bedmodel.skeleton import Layout
 from bedmodel.tenons import Haunch, TenonPlan
 
 

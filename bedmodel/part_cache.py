@@ -38,7 +38,7 @@ from bedmodel.solids import make_solids
 MOST_BYTES = 64_000_000  # in the folder; a bed takes about 1 MB
 MOST_HELD = 600  # in memory; a bed has some 20 kinds
 _HEAD = b"bedmodel part 1\n"
-_MADE_BY = ("frames.py", "outline.py", "shape.py", "solids.py")
+_MADE_BY = ("frames.py", "outline.py", "cuts.py", "profiles.py", "shape.py", "solids.py")
 _NAME = re.compile(r"[0-9a-f]{64}\.[a-z]+")
 _LEFT_OVER = re.compile(r"\.[0-9a-f]{64}\.[a-z]+\.[0-9]+-[0-9a-f]+")
 _OLD_S = 3600.0  # a half-written file that old was left by a run that died

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from bedmodel.bed import Kind, Piece
+from bedmodel.cuts import Boss, Cut
 from bedmodel.edge_profiles import with_profiles
 from bedmodel.end_joints import CapJoint, FillJoints
 from bedmodel.frames import Frame
@@ -15,7 +16,7 @@ from bedmodel.parts import GROUPS, PARTS
 from bedmodel.parts.draft import Draft
 from bedmodel.rail_joints import loose_pieces, with_fasteners
 from bedmodel.screw_joints import screw_joints, with_screws
-from bedmodel.shape import Boss, Cut, Shape, mirror_pair
+from bedmodel.shape import Shape, mirror_pair
 from bedmodel.skeleton import Layout
 
 

@@ -10,13 +10,13 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from bedmodel.cuts import Cut, Mortise
 from bedmodel.deck_screws import RunnerPlaces
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Corner, FastenerPlan
 from bedmodel.frames import Frame, Vector
 from bedmodel.pocket import Pocket
 from bedmodel.screwing import Joint, ScrewPlan, screw_plan
-from bedmodel.shape import Cut, Mortise
 from bedmodel.slats import SlatRow
 from bedmodel.spec import Sheet
 from bedmodel.supports import row_bearing

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from bedmodel.cuts import Cut
 from bedmodel.fasteners.choice import Corner
 from bedmodel.frames import Frame
 from bedmodel.parts.draft import Draft
-from bedmodel.shape import Cut
 from bedmodel.skeleton import Layout
 
 RAIL = "side_rail"

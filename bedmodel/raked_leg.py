@@ -13,9 +13,9 @@ from __future__ import annotations
 
 import math
 
+from bedmodel.cuts import Trim
 from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shape import Trim
 
 FLOOR, TOE = "floor", "toe"
 LEVEL_CUT = "level_cut"

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from bedmodel.cuts import Cut
 from bedmodel.frames import Frame, add, scale
 from bedmodel.parts.draft import Draft
 from bedmodel.parts.side_rail import rail_axes
 from bedmodel.platform_screws import ScrewJoint
-from bedmodel.shape import Cut
 from bedmodel.skeleton import Layout
 
 DOWN = (0.0, 0.0, -1.0)

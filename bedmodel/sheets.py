@@ -5,7 +5,6 @@ Every refusal names the parameter, its value, what is allowed and the remedy.
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -16,17 +15,22 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from bedmodel.errors import InputError
-from bedmodel.fields import ONE_LINE
 from bedmodel.hardware import TABLE
 from bedmodel.outline_files import drawings_of
 from bedmodel.own_woods import check_own_names
+from bedmodel.refusals import (
+    field_at,
+    first_error,
+    inner_table,
+    quantity_of,
+    shortened,
+    shown,
+    walk,
+)
 from bedmodel.spec import Sheet
 from bedmodel.tables import mattress_size
 from bedmodel.units import (
-    MM_PER_INCH,
     LengthUnit,
-    format_length,
-    format_number,
     parse_mattress,
 )
 
@@ -43,26 +47,6 @@ Model = TypeVar("Model", bound=BaseModel)
 
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 _INDEX = re.compile(r"[0-9]{1,4}")
-_BOUNDS = ("greater_than_equal", "less_than_equal")
-# How pydantic calls what is wrong, and how a maker would.
-_REASONS = {
-    "model_type": "must be a table",
-    "tuple_type": "must be a list of tables",
-    "string_type": "must be text",
-    "string_unicode": "must be text in UTF-8",
-    "string_too_long": "must be at most {max_length} characters",
-    "missing": "must be given",
-    "too_short": "must have at least {min_length}",
-    "too_long": "must have at most {max_length}",
-}
-_REMEDIES = {
-    "length": "give a number in the sheet's unit, or text with a unit of its own",
-    "angle": "give a number of degrees",
-    "number": "give a number without quotes",
-    "count": "give a number without a fraction and without quotes",
-    "choice": "write one of these",
-    "text": "change or shorten it",
-}
 
 
 def shared_folder() -> Path:
@@ -127,7 +111,7 @@ def validated(model: type[Model], table: Mapping[str, Any], unit: LengthUnit) ->
     try:
         return model.model_validate(dict(table), context={"unit": unit})
     except ValidationError as failure:
-        raise _first_error(failure, table, unit, model) from None
+        raise first_error(failure, table, unit, model) from None
 
 
 def sheet_file(where: str | None) -> Path:
@@ -179,7 +163,7 @@ def read_table(path: Path, name: str, remedy: str) -> Table:
     except UnicodeDecodeError:
         raise InputError(name, path, "is not UTF-8 text", "save it as UTF-8") from None
     except (ValueError, RecursionError) as failure:
-        reason = _short(str(failure), 200)
+        reason = shortened(str(failure), 200)
         raise InputError(name, path, f"is not valid TOML ({reason})", "mend it") from None
 
 
@@ -196,13 +180,13 @@ def unit_of(word: Any, parameter: str, path: Path) -> LengthUnit:
     if word == "inch":
         return "inch"
     allowed, remedy = 'must be "mm" or "inch"', f"mend it in {path.name}"
-    raise InputError(parameter, _shown(word), allowed, remedy)
+    raise InputError(parameter, shown(word), allowed, remedy)
 
 
 def _set_mattress(table: Table, values: Table) -> None:
     section = table.setdefault("mattress", {})
     if not isinstance(section, dict):
-        raise InputError("mattress", _shown(section), "must be a table", "write it as [mattress]")
+        raise InputError("mattress", shown(section), "must be a table", "write it as [mattress]")
     for key in ("width", "length"):
         section.pop(key, None)
     section.update(values)
@@ -228,14 +212,14 @@ def _change(table: Table, change: str) -> None:
     steps = name.strip().split(".")
     if not equals or not all(steps) or len(steps) > DEEPEST_NAME:
         raise InputError("--set", change, "must be PARAMETER=VALUE", "for example leg.splay=6")
-    field = _field(steps)
+    field = field_at(steps)
     takes_out = value.strip() == "auto" and field is not None  # its default, or worked out
     place: Any = table
     for i in range(len(steps) - 1):
         place = _step_into(place, steps[: i + 1], change, adds=not takes_out)
     if not isinstance(place, dict):
         raise InputError(
-            "--set", change, *_no_parameter_in(place, _short(".".join(steps[:-1]), 80))
+            "--set", change, *_no_parameter_in(place, shortened(".".join(steps[:-1]), 80))
         )
     if takes_out:
         place.pop(steps[-1], None)
@@ -245,7 +229,7 @@ def _change(table: Table, change: str) -> None:
 
 def _step_into(place: Any, steps: Sequence[str], change: str, *, adds: bool) -> Any:
     """One step down the table. What is not there is put there, if the change ``adds``."""
-    name, step = _short(".".join(steps), 80), steps[-1]
+    name, step = shortened(".".join(steps), 80), steps[-1]
     if isinstance(place, list):
         if _INDEX.fullmatch(step) and 1 <= int(step) <= len(place):
             return place[int(step) - 1]
@@ -253,9 +237,9 @@ def _step_into(place: Any, steps: Sequence[str], change: str, *, adds: bool) -> 
         raise InputError("--set", change, allowed, "add a table to the list in the sheet")
     if not isinstance(place, dict):
         raise InputError("--set", change, *_no_parameter_in(place, name.rpartition(".")[0]))
-    field = _field(steps)
+    field = field_at(steps)
     # A list that the sheet leaves out has one table, all of it defaults, or gets its first.
-    many = field is not None and _inner(field) not in (None, field.annotation)
+    many = field is not None and inner_table(field) not in (None, field.annotation)
     new: Any = [{}] if many else {}
     return place.setdefault(step, new) if adds else place.get(step, new)
 
@@ -268,147 +252,9 @@ def _no_parameter_in(place: Any, name: str) -> tuple[str, str]:
 
 def _plain_value(text: str, field: FieldInfo | None) -> Any:
     """A bare number is a number, so that it takes the sheet's unit; the rest is text."""
-    if _quantity(field) in ("text", "choice") or not _NUMBER.fullmatch(text):
+    if quantity_of(field) in ("text", "choice") or not _NUMBER.fullmatch(text):
         return text
     return int(text) if text.lstrip("+-").isdigit() and len(text) < 300 else float(text)
-
-
-def _first_error(
-    failure: ValidationError, table: Mapping[str, Any], unit: LengthUnit, root: type[BaseModel]
-) -> InputError:
-    error = failure.errors(include_url=False)[0]
-    steps = [s for s in error["loc"] if isinstance(s, str | int)]
-    parameter = ".".join(str(s + 1) if isinstance(s, int) else _short(s, 60) for s in steps)
-    kind = error["type"]
-    if kind == "extra_forbidden":
-        return _unknown(steps, parameter, root)
-    field = _field(steps, root)
-    # The value as the maker wrote it: pydantic would give it in mm.
-    value = None if kind == "missing" else _shown(_given(table, steps))
-    return InputError(
-        parameter, value, _reason(kind, error, field, unit), _remedy(kind, field, parameter)
-    )
-
-
-def _given(table: Mapping[str, Any], steps: Sequence[str | int]) -> Any:
-    place: Any = table
-    for step in steps:
-        place = place[step]
-    return place
-
-
-def _shown(value: Any) -> Any:
-    """A value as a sheet would have it, and never too long to print."""
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list | tuple):
-        return "a list"
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, int) and value.bit_length() > 256:
-        return "a number of too many digits"
-    return value
-
-
-def _short(text: str, most: int) -> str:
-    return text if len(text) <= most else f"{text[: most - 3]}..."
-
-
-def _reason(kind: str, error: Any, field: FieldInfo | None, unit: LengthUnit) -> str:
-    allowed, context = _range(field, unit), error.get("ctx", {})
-    if kind == "literal_error":
-        return f"must be {context['expected']}"
-    if kind == "value_error":
-        return f"{context['error']}{f'; it {allowed}' if allowed else ''}"
-    if kind == "string_pattern_mismatch":
-        if context["pattern"] == ONE_LINE:
-            return "must be one line of printable characters"
-        return "must be small letters, digits and hyphens, starting with a letter"
-    return allowed or _REASONS.get(kind, str(error["msg"])).format_map(context)
-
-
-def _remedy(kind: str, field: FieldInfo | None, parameter: str) -> str:
-    if kind in _BOUNDS:
-        return "set it within the range"
-    alone = field is not None and _inner(field) is field.annotation
-    if kind == "model_type" and ("." not in parameter or alone):
-        return f"write it as [{parameter}]"
-    if kind in ("model_type", "tuple_type", "too_short", "too_long"):
-        return f"write each as [[{re.sub('[.][0-9]+$', '', parameter)}]]"
-    return _REMEDIES.get(_quantity(field), "")
-
-
-def _quantity(field: FieldInfo | None) -> str:
-    extra = field.json_schema_extra if field is not None else None
-    return str(extra.get("quantity", "")) if isinstance(extra, dict) else ""
-
-
-def _range(field: FieldInfo | None, unit: LengthUnit) -> str:
-    if field is None or not isinstance(field.json_schema_extra, dict):
-        return ""
-    extra: Mapping[str, Any] = field.json_schema_extra
-    if "low" not in extra:
-        return ""
-    low, high = float(extra["low"]), float(extra["high"])
-    if extra["quantity"] == "length":
-        inches = f" ({_inches(low, high)})" if unit == "inch" else ""
-        return f"must be a length of {low:g} to {high:g} mm{inches}"
-    if extra["quantity"] == "angle":
-        return f"must be an angle of {low:g} to {high:g} deg"
-    if extra["quantity"] == "number":
-        return f"must be a number of {low:g} to {high:g} {extra['unit']}".rstrip()
-    return f"must be a whole number of {low:g} to {high:g}"
-
-
-def _inches(low: float, high: float) -> str:
-    """A range in 64ths that lie inside it, so that both ends as printed are accepted."""
-    step = MM_PER_INCH / 64
-    first, last = math.ceil(low / step - 1e-9) * step, math.floor(high / step + 1e-9) * step
-    return f"{format_number(first, 'inch')} to {format_length(last, 'inch')}"
-
-
-def _unknown(steps: list[str | int], parameter: str, root: type[BaseModel]) -> InputError:
-    import difflib
-
-    model = _model(steps[:-1], root)
-    known = list(model.model_fields) if model is not None else []
-    elsewhere = [name for name, _ in _walk(root, "") if name.endswith(f".{steps[-1]}")]
-    near = difflib.get_close_matches(str(steps[-1])[:60], known, n=1, cutoff=0.5)
-    remedy = "bedmodel parameters lists all"
-    if root is not Sheet:
-        remedy = f"there are {', '.join(known)}"
-    if elsewhere:
-        remedy = f"did you mean {elsewhere[0]}?"
-    elif near:
-        prefix = parameter.rpartition(".")[0]
-        remedy = f"did you mean {prefix + '.' if prefix else ''}{near[0]}?"
-    return InputError(parameter or '""', None, "no such parameter", remedy)
-
-
-def _model(steps: Sequence[str | int], root: type[BaseModel] = Sheet) -> type[BaseModel] | None:
-    model: type[BaseModel] | None = root
-    for step in steps:
-        if isinstance(step, int):
-            continue
-        if model is None or step not in model.model_fields:
-            return None
-        model = _inner(model.model_fields[step])
-    return model
-
-
-def _field(steps: Sequence[str | int], root: type[BaseModel] = Sheet) -> FieldInfo | None:
-    """The field at a place; steps into a list are numbers, or digits on the command line."""
-    names = [s for s in steps if isinstance(s, str) and not _INDEX.fullmatch(s)]
-    model = _model(names[:-1], root) if names else None
-    return model.model_fields.get(names[-1]) if model is not None else None
-
-
-def _inner(field: FieldInfo) -> type[BaseModel] | None:
-    """The table that a field holds, or a list of them."""
-    for candidate in (field.annotation, *getattr(field.annotation, "__args__", ())):
-        if isinstance(candidate, type) and issubclass(candidate, BaseModel):
-            return candidate
-    return None
 
 
 def folder_name(sheet: Sheet) -> str:
@@ -443,14 +289,4 @@ def _as_table(section: BaseModel) -> Table:
 
 def parameters() -> Iterator[tuple[str, FieldInfo]]:
     """Every parameter by its dotted name, in the order of the sheet; N numbers a list."""
-    yield from _walk(Sheet, "")
-
-
-def _walk(model: type[BaseModel], prefix: str) -> Iterator[tuple[str, FieldInfo]]:
-    for name, field in model.model_fields.items():
-        inner = _inner(field)
-        if inner is None:
-            yield f"{prefix}{name}", field
-        else:
-            many = field.annotation is not inner
-            yield from _walk(inner, f"{prefix}{name}.{'N.' if many else ''}")
+    yield from walk(Sheet, "")

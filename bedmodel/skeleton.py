@@ -19,21 +19,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from bedmodel.centre_beam import beam_height
+from bedmodel.centre_rail_plan import CentreRailPlan, centre_rail_plan
 from bedmodel.cleats import CleatPlan, cleat_plan
 from bedmodel.deck_screws import DeckScrews, deck_screws
 from bedmodel.dowels import dowel_plan
-from bedmodel.end_spec import EndKind
-from bedmodel.ends.boards import ENDS, WORDS, End, boards_of, check_low, given_of
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
+from bedmodel.ends.boards import ENDS, End, boards_of, check_low, given_of
 from bedmodel.ends.cap import cap_of
 from bedmodel.ends.kinds import fills_of, let_in
 from bedmodel.ends.panels import check_in_leg
-from bedmodel.ends.record import CapPlan, Fill
 from bedmodel.errors import InputError
 from bedmodel.fasteners.choice import Boards, FastenerPlan, RailPlan, choose
-from bedmodel.frames import Vector
 from bedmodel.heights import (
-    LEAST_FLOOR_GAP,
     MattressBox,
     board_heights,
     check_easing,
@@ -55,95 +52,14 @@ from bedmodel.supports import (
     bearers_count,
     check_rows,
     deck_plan,
-    has_centre_rail,
     strip_row,
     support_thickness,
     webbing_plan,
 )
-from bedmodel.tenons import TenonPlan, tenon_plan
+from bedmodel.tenons import tenon_plan
 
 LEAST_SOLID = 30.0  # mm of a rail's width, for its joint with the legs
 _PLANS = {"loose_tenon": tenon_plan, "tenon": integral_plan, "dowels": dowel_plan}
-
-
-@dataclass(frozen=True)
-class BoardPlan:
-    """One board of an end: where it lies and how it is joined."""
-
-    number: int
-    parameter: str
-    bottom: float
-    width: float
-    thickness: float
-    tenons: TenonPlan
-
-    @property
-    def top(self) -> float:
-        return self.bottom + self.width
-
-
-@dataclass(frozen=True)
-class EndPlan:
-    """The head end or the foot end: two legs and the boards between them.
-
-    ``inside_y`` is the plane of the legs' inside faces, ``inward`` the sign of
-    the direction from there to the mattress, ``joint_x`` the distance of the
-    joint faces from the centreline. All of it is in the end's upright frame, heights
-    along its legs; ``lean`` takes that to the bed.
-    """
-
-    end: End
-    inside_y: float
-    inward: float
-    joint_x: float
-    leg_top: float
-    reveal: float
-    boards: tuple[BoardPlan, ...]
-    lean: Lean = UPRIGHT
-    kind: EndKind = "boards"
-    fills: tuple[Fill, ...] = ()
-    cap: CapPlan | None = None
-
-    @property
-    def towards_mattress(self) -> Vector:
-        """Square to the legs' inside faces, in the bed."""
-        return self.lean.direction((0.0, self.inward, 0.0))
-
-    @property
-    def below_floor(self) -> float:
-        """How far the legs go on along themselves below the outline's own floor (mm)."""
-        return -self.lean.along(0.0)
-
-    @property
-    def top(self) -> float:
-        """The highest of legs and cap, along the legs."""
-        return self.leg_top if self.cap is None else max(self.leg_top, self.cap.top)
-
-    @property
-    def top_height(self) -> float:
-        """Plumb height of the highest corner of legs and cap."""
-        inside = self.lean.plumb(self.leg_top)
-        if self.cap is None:
-            return inside
-        # What of the cap stands inside the legs' inside faces is highest there.
-        inner = self.cap.inner * self.inward
-        return max(inside, self.lean.plumb(self.cap.top, max(0.0, inner)))
-
-
-@dataclass(frozen=True)
-class CentreRailPlan:
-    """The centre rail and the places of its feet along Y."""
-
-    start: float
-    end: float
-    top: float
-    bottom: float
-    feet: tuple[float, ...]
-
-    @property
-    def height(self) -> float:
-        """How thick it is under load."""
-        return self.top - self.bottom
 
 
 @dataclass(frozen=True)
@@ -310,7 +226,7 @@ def _laid_out(
     screws = slat_screws(sheet, pocket, slats) if has_slats else None
     top = platform - support_thickness(sheet, mattress.width)
     gap = slats.gap if has_slats else None
-    centre = _centre_rail(sheet, mattress, pocket.length, platform, top, gap)
+    centre = centre_rail_plan(sheet, mattress, pocket.length, platform, top, gap)
     deck = deck_plan(sheet, pocket, centre is not None)
     panel_screws = deck_screws(sheet, pocket, deck)
     return Layout(
@@ -372,15 +288,6 @@ def _solid(end: EndPlan, number: int) -> BoardPlan:
     board = end.boards[number]
     low, high = let_in(end.fills, number, 0.0)
     return replace(board, bottom=board.bottom + low, width=board.width - low - high)
-
-
-def board_name(end: EndPlan, board: BoardPlan) -> str:
-    """The piece's name: ``headboard_board_1`` or, of one board only, ``footboard_board``.
-
-    What the board is called goes by the end's kind: a board, a panel, a rail, a stretcher.
-    """
-    number = f"_{board.number}" if len(end.boards) > 1 else ""
-    return f"{end.end}board_{WORDS[end.kind]}{number}"
 
 
 def _check_rail_bearing(
@@ -469,70 +376,3 @@ def _end(
 
 def _joint_wall(sheet: Sheet) -> float:
     return min(sheet.tenon.wall_least, sheet.dowel.wall_least)
-
-
-def _centre_rail(
-    sheet: Sheet,
-    mattress: MattressBox,
-    pocket_length: float,
-    platform: float,
-    top: float,
-    gap: float | None,
-) -> CentreRailPlan | None:
-    """The centre rail, its top at ``top``; ``gap`` before the first slat, None without slats."""
-    rail = sheet.centre_rail
-    if not has_centre_rail(sheet, mattress.width):
-        return None
-    beam = rail.kind == "beam"
-    height, name = rail.height, "centre_rail.height"
-    if beam:
-        long = pocket_length - 2 * rail.end_gap
-        height = beam_height(sheet, mattress.width, mattress.length, long)
-        name = "centre_rail.beam_height"
-    greatest = top - LEAST_FLOOR_GAP
-    if height > greatest:
-        raise InputError(
-            name,
-            sheet.show(height),
-            f"must be at most {sheet.at_most(greatest)} to leave room "
-            + ("over the floor" if beam else "for its feet"),
-            "raise height.platform"
-            + (" or make centre_rail.width more" if beam else " or make it lower"),
-        )
-    # A raked head end stands into the pocket below the platform.
-    shift = (platform - top + height) * math.tan(math.radians(sheet.frame.rake))
-    if gap is not None and rail.end_gap + shift > gap:
-        most = "the slat gap" if not shift else "the slat gap less what the raked head end takes"
-        raise InputError(
-            "centre_rail.end_gap",
-            sheet.show(rail.end_gap),
-            f"must be at most {most}, {sheet.at_most(gap - shift)}, or the end slats overhang",
-            "make it less" if not shift else "make it, frame.rake or centre_rail.height less",
-        )
-    start, end = rail.end_gap + shift, pocket_length - rail.end_gap
-    feet = () if beam else _feet(sheet, start, end)
-    return CentreRailPlan(start, end, top, top - height, feet)
-
-
-def _feet(sheet: Sheet, start: float, end: float) -> tuple[float, ...]:
-    foot = sheet.support_foot
-    if foot.end_inset < foot.size / 2:
-        raise InputError(
-            "support_foot.end_inset",
-            sheet.show(foot.end_inset),
-            f"must be at least half the foot, {sheet.at_least(foot.size / 2)}",
-            "move the feet in",
-        )
-    first, last = start + foot.end_inset, end - foot.end_inset
-    count = foot.count or 1 + max(1, math.ceil((last - first) / foot.bay - 1e-9))
-    if count == 1:
-        return ((start + end) / 2,)
-    pitch = (last - first) / (count - 1)
-    if pitch < foot.size + 10:
-        raise InputError(
-            "support_foot.count",
-            count,
-            f"must be at most {1 + int((last - first) / (foot.size + 10))} of this size",
-            "use fewer or smaller feet, or a smaller support_foot.end_inset",
-        )
-    return tuple(first + i * pitch for i in range(count))

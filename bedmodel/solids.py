@@ -30,12 +30,13 @@ from OCP.TopoDS import TopoDS, TopoDS_Shape
 from OCP.TopTools import TopTools_ListOfShape
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Boss, Cut, Key, Trim, Turning
 from bedmodel.errors import BedmodelError
 from bedmodel.frames import Frame
 from bedmodel.outline import Edge, Outline, Point
 from bedmodel.profiles import OVERSHOOT as PAST
 from bedmodel.profiles import Moulding
-from bedmodel.shape import Boss, Cut, Easing, Face, Key, Shape, Trim, Turning
+from bedmodel.shape import Easing, Face, Shape
 
 MANY_ARCS = 8  # a free curve turned into arcs: where they meet on a tangent is no edge to draw
 SMOOTH = 1e-3  # radians

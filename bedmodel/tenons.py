@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from bedmodel.cuts import SlotEnds
 from bedmodel.edge_walls import wall_at_edge, wall_beside_arris
 from bedmodel.errors import InputError
 from bedmodel.glue_zone import most_slack, tenon_slack
 from bedmodel.legs import LegFamily
-from bedmodel.shape import SlotEnds
 from bedmodel.spec import Board, BoardEnd, Sheet
 from bedmodel.spread import Slots, Span, Zone, bands, free_spans, is_clear, spread
 

@@ -16,13 +16,14 @@ from bedmodel.bed import Kind, Piece
 from bedmodel.checks.finding import Code
 from bedmodel.checks.run import findings, run_checks
 from bedmodel.comfort import end_gaps
+from bedmodel.cuts import Mortise
 from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.frames import Frame, Vector
 from bedmodel.joints import TenonJoint, tenon_joints
 from bedmodel.outline import Outline
 from bedmodel.pieces import make_pieces
 from bedmodel.screw_joints import screw_joints
-from bedmodel.shape import Mortise, Shape
+from bedmodel.shape import Shape
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet

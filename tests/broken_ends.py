@@ -8,9 +8,10 @@ from dataclasses import replace
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code
+from bedmodel.cuts import slot
 from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.outline import Outline
-from bedmodel.shape import Shape, slot
+from bedmodel.shape import Shape
 from tests.beds import Broken, Case, cut_of, good, register_in, shape_of, with_cut
 
 CASES: list[Case] = []

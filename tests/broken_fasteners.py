@@ -13,10 +13,10 @@ from dataclasses import replace
 from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code
+from bedmodel.cuts import Boss
 from bedmodel.frames import Frame, Vector, scale
 from bedmodel.hardware import Bolt, HookPlate
 from bedmodel.outline import Point
-from bedmodel.shape import Boss
 from bedmodel.solids import make_solid
 from tests.beds import (
     Broken,

@@ -11,8 +11,8 @@ from dataclasses import replace
 
 from bedmodel.assembly import Bed
 from bedmodel.checks.finding import Code
+from bedmodel.cuts import Boss, slot
 from bedmodel.joints import TenonJoint, board_joints
-from bedmodel.shape import Boss, slot
 from bedmodel.solids import make_solid
 from tests.beds import (
     Broken,

@@ -16,8 +16,8 @@ import cadquery as cq
 
 from bedmodel.assembly import make_bed
 from bedmodel.checks.finding import Code
+from bedmodel.cuts import Trim
 from bedmodel.frames import Frame, add, scale
-from bedmodel.shape import Trim
 from bedmodel.solids import make_solid
 from tests.beds import (
     UNSCREWED,

@@ -19,6 +19,7 @@ import shapely
 from bedmodel import assembly, cli
 from bedmodel.assembly import Bed
 from bedmodel.bed import Kind
+from bedmodel.cuts import Mortise
 from bedmodel.drawing import book
 from bedmodel.drawing.book import Drawings, make_drawings
 from bedmodel.drawing.compose import clashes, struck
@@ -34,7 +35,7 @@ from bedmodel.errors import InputError
 from bedmodel.exports.paper.sheet import Box, Path
 from bedmodel.frames import Frame, Vector
 from bedmodel.outline import Outline
-from bedmodel.shape import SQUARE, Mortise, Shape
+from bedmodel.shape import SQUARE, Shape
 from bedmodel.shop.setting_out import setting_out
 from bedmodel.solids import make_solid
 from bedmodel.units import parse_length

@@ -15,13 +15,14 @@ import pytest
 
 from bedmodel.checks.finding import Code
 from bedmodel.comfort import comfort
+from bedmodel.end_plan import board_name
 from bedmodel.ends.gaps import trapping_band, traps
 from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.errors import InputError
 from bedmodel.movement.parts import movement
 from bedmodel.pieces import make_pieces
 from bedmodel.sheets import as_table, check_sheet, load_sheet
-from bedmodel.skeleton import Layout, board_name, lay_out
+from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
 from bedmodel.strength.answer import strength
 from bedmodel.strength.members import members

@@ -15,8 +15,8 @@ from collections import Counter
 import pytest
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Cut, Mortise
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import Cut, Mortise
 from bedmodel.sheets import load_sheet
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.jigs.jig import Jig

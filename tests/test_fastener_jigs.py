@@ -21,11 +21,11 @@ import pytest
 import shapely
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Cut
 from bedmodel.cutters import bits, bushing
 from bedmodel.errors import InputError
 from bedmodel.hardware import Bracket, HookPlate
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import Cut
 from bedmodel.sheets import load_sheet
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.jigs.jig import LIMIT, GuidedCut, Jig, check_jigs

@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Cut
 from bedmodel.screws import clearance_diameter, pilot_diameter, screw
-from bedmodel.shape import Cut
 from bedmodel.shop.fastener_marks import drill_words, leg_notes, rail_notes
 from bedmodel.shop.marks import CENTRE, MarkRow
 from bedmodel.shop.story_stick import story_sticks

@@ -18,14 +18,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Mortise
+from bedmodel.end_plan import BoardPlan, board_name
 from bedmodel.errors import InputError
-from bedmodel.joints import board_joints, board_name, haunch_joints
+from bedmodel.joints import board_joints, haunch_joints
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import Mortise
 from bedmodel.sheets import check_sheet, load_sheet
 from bedmodel.shop.jigs.plates import mortise_seats
 from bedmodel.shop.setting_out import setting_out
-from bedmodel.skeleton import BoardPlan, Layout, lay_out
+from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
 from bedmodel.tables import mattress_sizes
 from tests.closed_forms import TANGENTIAL, stadium, strip

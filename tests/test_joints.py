@@ -16,10 +16,10 @@ import pytest
 from bedmodel.assembly import Bed, make_bed
 from bedmodel.checks.finding import Code
 from bedmodel.checks.run import findings, run_checks
+from bedmodel.cuts import slot
 from bedmodel.errors import InputError
 from bedmodel.joints import tenon_joints
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import slot
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
 

@@ -21,7 +21,7 @@ LONGEST = 450
 # From the ground up. A module imports from its own line or from a line above it; a
 # name stands for the module and all inside it, "" for the package's own __init__.
 LAYERS = (
-    ("", "errors", "program", "units", "angles", "frames", "outline", "profiles", "shape"),
+    ("", "errors", "program", "units", "angles", "frames", "outline", "profiles", "cuts", "shape"),
     (
         *("tables", "figures", "panels", "profile_bits", "moisture", "climates", "cutters"),
         *("materials", "screws", "bed"),
@@ -29,13 +29,13 @@ LAYERS = (
     (
         *("fields", "hardware", "edge_spec", "end_spec", "joint_spec", "leg_spec"),
         *("outline_files", "own_woods", "reckoning_spec", "support_spec"),
-        *("spec", "sheets", "reference"),
+        *("spec", "refusals", "sheets", "reference"),
     ),
     (
         *("lean", "raked_leg", "pocket", "heights", "legs", "slats", "supports"),
         *("centre_beam", "deck_screws", "spread", "edge_walls", "glue_zone"),
         *("tenons", "integral", "dowels", "fasteners"),
-        *("screwing", "cleats", "platform_screws", "ends"),
+        *("screwing", "cleats", "platform_screws", "ends", "end_plan", "centre_rail_plan"),
         *("skeleton", "joints", "end_joints", "parts", "rail_joints", "screw_joints"),
         *("edge_profiles", "pieces"),
     ),
@@ -65,7 +65,16 @@ MODELLER = {"cadquery", "OCP"}
 CLUSTER = {"dask", "distributed", "fsspec"}  # the extra that most have not installed
 HEAVY = {*MODELLER, *CLUSTER, "numpy", "ezdxf", "trimesh", "PIL", "highspy", "reportlab"}
 READS_DRAWINGS = "legs.drawn"  # the maker's own outline, and only where a sheet names one
-READS_SHEETS = {"fields", "hardware", "joint_spec", "spec", "sheets", "reference", "shop_profile"}
+READS_SHEETS = {
+    "fields",
+    "hardware",
+    "joint_spec",
+    "spec",
+    "refusals",
+    "sheets",
+    "reference",
+    "shop_profile",
+}
 VAGUE = re.compile(r"utils?|helpers?|common|misc|manager")
 
 

@@ -14,12 +14,13 @@ import pytest
 from numpy.polynomial.legendre import leggauss
 
 from bedmodel.checks.run import findings, run_checks
+from bedmodel.cuts import Trim, Turning
 from bedmodel.errors import InputError
 from bedmodel.leg_spec import Leg
 from bedmodel.legs import STYLES, unused
 from bedmodel.parts.leg import make_legs
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import Shape, Trim, Turning
+from bedmodel.shape import Shape
 from bedmodel.sheets import example_sheets, load_sheet
 from bedmodel.shop.setting_out import setting_out
 from bedmodel.skeleton import Layout, lay_out

@@ -21,9 +21,9 @@ import pytest
 from pydantic import BaseModel, ValidationError
 
 from bedmodel import cli
+from bedmodel.cuts import Mortise
 from bedmodel.errors import InputError
 from bedmodel.reference import all_parameters
-from bedmodel.shape import Mortise
 from bedmodel.sheets import as_table, check_sheet, example_sheets, load_sheet, parameters
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet

@@ -15,11 +15,12 @@ import pytest
 
 from bedmodel import part_cache
 from bedmodel.bed import Kind, Piece
+from bedmodel.cuts import Mortise, slot
 from bedmodel.exports.report.forms import form_of
 from bedmodel.frames import Frame
 from bedmodel.live.rebuild import form_bytes, form_from
 from bedmodel.part_cache import PartFolder, kept_solids, name_of, solid_bytes, solid_of, solids_of
-from bedmodel.shape import Mortise, Shape, slot
+from bedmodel.shape import Shape
 
 OUTLINE = slot(100.0, 20.0, "square").mapped(lambda p: (p[0] + 50, p[1] + 10))
 

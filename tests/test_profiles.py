@@ -176,9 +176,9 @@ def test_a_recess_parts_a_profile() -> None:
     """Hook plates let in just under the upper edge of a low rail."""
     layout = layout_of("hawthorn", "side_rail_edges.top_inside=ovolo")
     (rail,) = [p.kind.shape for p in make_pieces(layout) if p.name == "side_rail_right"]
+    from bedmodel.cuts import Mortise
     from bedmodel.frames import Frame
     from bedmodel.parts.draft import Draft
-    from bedmodel.shape import Mortise
 
     frame = Frame.from_zx((900.0, rail.width - 12.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
     slot = Mortise("slot", frame, 60.0, 10.0, 8.0)

@@ -18,11 +18,11 @@ import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from bedmodel.cuts import Mortise
 from bedmodel.cutters import Cutter, finished_inside_radius
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame
 from bedmodel.outline import Outline, Point
-from bedmodel.shape import Mortise
 from bedmodel.sheets import load_sheet
 from bedmodel.shop.relief import (
     RELIEF,

@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Mortise
 from bedmodel.cutters import bits
 from bedmodel.screwing import ScrewPlan
 from bedmodel.screws import pilot_diameter, screw
-from bedmodel.shape import Mortise
 from bedmodel.shop.fastener_marks import drill_words
 from bedmodel.shop.jigs.dowel_guides import is_even
 from bedmodel.shop.jigs.jig import LIMIT, Jig, check_jigs

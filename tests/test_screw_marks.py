@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Cut
 from bedmodel.screws import pilot_share
-from bedmodel.shape import Cut
 from bedmodel.shop.marks import CENTRE, MarkRow
 from bedmodel.shop.story_stick import HOLES, story_sticks
 from bedmodel.tables import wood

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from bedmodel.cuts import Cut
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame, dot, subtract
 from bedmodel.hardware import Bracket, HookPlate
@@ -18,7 +19,6 @@ from bedmodel.pieces import make_pieces
 from bedmodel.screw_joints import screw_joints
 from bedmodel.screwing import BITE_RATIO, HELD_LEAST
 from bedmodel.screws import lengths_of, screw
-from bedmodel.shape import Cut
 from bedmodel.sheets import load_sheet
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.tables import mattress_sizes, wood

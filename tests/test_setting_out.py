@@ -23,10 +23,10 @@ import pytest
 from numpy.typing import NDArray
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Mortise
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import Mortise
 from bedmodel.sheets import check_sheet, load_sheet
 from bedmodel.shop.marks import CENTRE, Mark, MarkRow, step_of
 from bedmodel.shop.setting_out import PartMarks, marks_csv, marks_record, setting_out

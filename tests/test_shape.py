@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from bedmodel.cuts import Axis, Mortise
 from bedmodel.frames import Frame, Vector
 from bedmodel.outline import Outline, Point
-from bedmodel.shape import SQUARE, Axis, Easing, Mortise, Shape, mirror_pair
+from bedmodel.shape import SQUARE, Easing, Shape, mirror_pair
 
 CHORDS = 4000
 NAMES = ("a", "b", "c", "d", "e", "f", "g", "h")

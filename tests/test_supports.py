@@ -10,11 +10,12 @@ from dataclasses import replace
 import pytest
 
 from bedmodel.centre_beam import beam_height
+from bedmodel.cuts import Mortise
 from bedmodel.errors import InputError
 from bedmodel.panels import panels
 from bedmodel.pieces import make_pieces
 from bedmodel.screw_joints import screw_joints
-from bedmodel.shape import Mortise, Shape
+from bedmodel.shape import Shape
 from bedmodel.sheets import load_sheet
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.order_of_work import steps

@@ -22,11 +22,12 @@ from hypothesis import strategies as st
 from shapely import Polygon, from_wkb
 
 from bedmodel.bed import Kind
+from bedmodel.cuts import Mortise
 from bedmodel.errors import InputError
 from bedmodel.exports import template as t
 from bedmodel.frames import Frame
 from bedmodel.outline import Outline
-from bedmodel.shape import Mortise, Shape
+from bedmodel.shape import Shape
 
 HERE = Path(__file__).resolve().parent
 ENTITIES = {"LWPOLYLINE", "LINE", "TEXT"}

@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from bedmodel.cuts import Trim
 from bedmodel.frames import Frame
 from bedmodel.outline import Outline
-from bedmodel.shape import Easing, Shape, Trim, mirror_pair
+from bedmodel.shape import Easing, Shape, mirror_pair
 from bedmodel.solids import make_solid
 
 LENGTH, WIDTH, THICKNESS = 400.0, 90.0, 37.0

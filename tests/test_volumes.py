@@ -12,8 +12,9 @@ from OCP.GProp import GProp_GProps
 from OCP.TopoDS import TopoDS_Shape
 from shapely import Polygon
 
+from bedmodel.cuts import Key
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import Key, Shape
+from bedmodel.shape import Shape
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.solids import make_solid, volume_of
 from bedmodel.tables import mattress_sizes

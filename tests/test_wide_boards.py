@@ -18,9 +18,10 @@ from hypothesis import strategies as st
 from bedmodel.checks.finding import Caution, Code
 from bedmodel.checks.run import findings, run_checks
 from bedmodel.cli import main
+from bedmodel.end_plan import BoardPlan
 from bedmodel.errors import InputError
 from bedmodel.sheets import check_sheet, load_sheet
-from bedmodel.skeleton import BoardPlan, Layout, lay_out
+from bedmodel.skeleton import Layout, lay_out
 from tests.beds import good
 from tests.sheet_space import Table, sheets
 from tests.test_space import SPACE

@@ -14,9 +14,9 @@ from bedmodel.checks.faces import SIDES
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
 from bedmodel.checks.walls import Walls
+from bedmodel.cuts import Boss
 from bedmodel.fasteners.choice import Corner
 from bedmodel.frames import Vector, Z, dot, subtract
-from bedmodel.shape import Boss
 
 OWN_FACE = 0.05  # a face this close to where a boss has one is that face
 SQUARE = 0.999

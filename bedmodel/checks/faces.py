@@ -14,11 +14,12 @@ from bedmodel.bed import Piece
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
+from bedmodel.cuts import Cut, Mortise
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
 from bedmodel.ends.record import PanelPlan
 from bedmodel.frames import Vector, dot, scale, subtract
-from bedmodel.joints import board_name
-from bedmodel.shape import Cut, Mortise, Shape
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.shape import Shape
+from bedmodel.skeleton import Layout
 from bedmodel.solids import area_of, flat, location
 
 FLUSH = 0.05  # mm; a step this small cannot be felt

@@ -16,11 +16,11 @@ from bedmodel.checks.nearest import compound_of, distance
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.walls import Walls
 from bedmodel.end_joints import FillJoints, cap_name, panel_name, rail_names, upright_name
+from bedmodel.end_plan import EndPlan
 from bedmodel.ends.boards import given_of
 from bedmodel.ends.gaps import trapping_band, traps
 from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.frames import Frame, Vector, dot, subtract
-from bedmodel.skeleton import EndPlan
 from bedmodel.solids import location
 
 EVEN = 0.1  # mm; equal gaps may differ by this
@@ -142,7 +142,7 @@ def _seats(probe: Probe) -> Iterator[Result]:
 
 
 def _board_under(end: EndPlan) -> str:
-    from bedmodel.joints import board_name
+    from bedmodel.end_plan import board_name
 
     assert end.cap is not None
     return board_name(end, end.boards[end.cap.board])

@@ -29,9 +29,9 @@ from bedmodel.checks.nearest import least_distance
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData, face_data
 from bedmodel.checks.walls import Walls, find_walls
+from bedmodel.cuts import Boss
 from bedmodel.frames import Vector, dot, scale
 from bedmodel.hardware import Hooked
-from bedmodel.shape import Boss
 from bedmodel.solids import location
 
 ROOT_TOUCH = 0.05  # mm; the wedge draws the joint tight from its root on

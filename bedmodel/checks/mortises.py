@@ -18,9 +18,9 @@ from bedmodel.checks.probe import Probe
 from bedmodel.checks.sliding import check_sliding
 from bedmodel.checks.walls import Walls, all_walls
 from bedmodel.checks.wood_left import check_wood_left
+from bedmodel.cuts import Role
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.joints import board_joints
-from bedmodel.shape import Role
 from bedmodel.solids import location
 
 CLEARANCE_TOLERANCE = 0.02  # mm, on a clearance of about 0.1

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from bedmodel.checks.finding import Caution, Code, Finding, Result
 from bedmodel.comfort import comfort
+from bedmodel.end_plan import BoardPlan
 from bedmodel.movement.parts import BoardFixing, Movement, movement
-from bedmodel.skeleton import BoardPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.strength.answer import surety
 
 if TYPE_CHECKING:
@@ -87,7 +88,7 @@ def _panels(layout: Layout, found: Movement) -> Result:
 
 
 def _plan(layout: Layout, fixing: BoardFixing) -> BoardPlan:
-    from bedmodel.joints import board_name
+    from bedmodel.end_plan import board_name
 
     return next(
         board

@@ -13,9 +13,8 @@ from bedmodel.checks.faces import SIDES, across, y_of
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.overlap import TOUCH_VOLUME
 from bedmodel.checks.probe import Probe
+from bedmodel.end_plan import EndPlan, board_name
 from bedmodel.frames import Vector
-from bedmodel.joints import board_name
-from bedmodel.skeleton import EndPlan
 from bedmodel.solids import volume_of
 
 # Source: EN 1334 gives length and width of a mattress to +- 20 mm of the nominal.

@@ -20,8 +20,9 @@ from bedmodel.assembly import Bed
 from bedmodel.bed import Piece
 from bedmodel.checks.boxes import FACE, exact_box, union_of, within
 from bedmodel.checks.solid_faces import FaceData, face_data
+from bedmodel.cuts import Axis
 from bedmodel.frames import Frame, Vector, add, dot
-from bedmodel.shape import Axis, mirrored_placement
+from bedmodel.shape import mirrored_placement
 
 Array = NDArray[np.float64]
 

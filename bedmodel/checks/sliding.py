@@ -10,10 +10,9 @@ from bedmodel.checks.halves import Half
 from bedmodel.checks.own_tenons import faces_inside
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
 from bedmodel.frames import Frame
 from bedmodel.glue_zone import is_wide, swing
-from bedmodel.joints import board_name
-from bedmodel.skeleton import BoardPlan, EndPlan
 from bedmodel.solids import location
 
 ROOM_TOLERANCE = 0.01  # mm

@@ -16,10 +16,10 @@ from bedmodel.bed import Kind
 from bedmodel.checks.boxes import SHELL, SOLID, within
 from bedmodel.checks.finding import Caution, Code, Finding, Result
 from bedmodel.checks.probe import Probe
+from bedmodel.cuts import Cut, Trim, Turning
 from bedmodel.frames import Vector
 from bedmodel.legs import unused
 from bedmodel.outline import Outline
-from bedmodel.shape import Cut, Trim, Turning
 
 BLANK_TOLERANCE = 0.01  # finished sizes are told to 0.1 mm
 OUTLINE_TOLERANCE = 0.02  # a routed edge follows its template to about 0.1 mm

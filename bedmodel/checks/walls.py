@@ -13,9 +13,9 @@ from bedmodel.bed import Kind
 from bedmodel.checks.nearest import least_distance
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.solid_faces import FaceData
+from bedmodel.cuts import Cut, Recess
 from bedmodel.frames import Vector, dot, subtract
 from bedmodel.outline import Edge
-from bedmodel.shape import Cut, Recess
 
 OWN_FACE = 0.05  # a face this close inside a cut's box is one of its walls
 

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from bedmodel.checks.finding import Code, Finding, Result
 from bedmodel.checks.probe import Probe
 from bedmodel.checks.walls import Walls, wood_between, wood_outside
+from bedmodel.cuts import is_for_tenon, made_to_meet
 from bedmodel.end_joints import let_ins
 from bedmodel.joints import board_joints
-from bedmodel.shape import is_for_tenon, made_to_meet
 
 WALL_TOLERANCE = 0.01
 BREAK_OUT = 1e-3

@@ -34,11 +34,11 @@ from bedmodel.drawing.whole import (
     drawn,
     seen,
 )
+from bedmodel.end_plan import EndPlan, board_name
 from bedmodel.ends.record import UprightPlan
 from bedmodel.exports.paper.sheet import Box, Paper, Text
 from bedmodel.frames import Vector, dot, scale
 from bedmodel.shop.marks import Mark
-from bedmodel.skeleton import EndPlan, board_name
 from bedmodel.spec import Sheet
 from bedmodel.units import format_angle, format_number
 

@@ -10,9 +10,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bedmodel.cuts import Boss, Cut
 from bedmodel.drawing.directions import Look, Side
 from bedmodel.frames import Frame, Vector, add, dot, scale
-from bedmodel.shape import Boss, Cut, Shape
+from bedmodel.shape import Shape
 
 _CODES = {
     **{"mortise": "M", "haunch": "G", "groove": "G", "recess": "R", "pocket": "P"},

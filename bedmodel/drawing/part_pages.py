@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
@@ -14,9 +13,10 @@ from bedmodel.drawing.features import Feature, from_face
 from bedmodel.drawing.figure import Figure, Stroke
 from bedmodel.drawing.outline_figures import is_plain, outline_figure, outline_table
 from bedmodel.drawing.page import Page
-from bedmodel.drawing.part_figures import Overall, captioned, is_slanting, view_figure
-from bedmodel.drawing.profile_figures import profile_figures, profile_notes
-from bedmodel.drawing.sawn import sawn_notes, with_sawn_angles
+from bedmodel.drawing.part_figures import Overall, captioned, view_figure
+from bedmodel.drawing.part_notes import outline_notes, part_notes
+from bedmodel.drawing.profile_figures import profile_figures
+from bedmodel.drawing.sawn import with_sawn_angles
 from bedmodel.drawing.section_figures import (
     Cutting,
     cuttings,
@@ -30,7 +30,6 @@ from bedmodel.drawing.sheet_frame import Title, scale_text
 from bedmodel.drawing.subject import Subject
 from bedmodel.drawing.tables import Notes, Table
 from bedmodel.exports.paper.sheet import Box, Paper, Text
-from bedmodel.units import format_angle
 
 SCALES = {
     "mm": (1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 50.0),
@@ -182,7 +181,7 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
     for main in SCALES[subject.unit]:
         figure = captioned(outline_figure(subject, main), main)
         items = [Item((Piece(figure, (0.0, 0.0)),)), Item((), outline_table(subject))]
-        items.append(Item((), _outline_notes(subject)))
+        items.append(Item((), outline_notes(subject)))
         stated = replace(title, scale=scale_text(main))
         for sizes in _PICTURES:
             for gap in _GAPS:
@@ -191,14 +190,6 @@ def _outline_page(parts: Parts, paper: Paper, title: Title) -> Page:
                 if page is not None:
                     return page
     raise ValueError(f"{name}: no scale fits on {paper.name}")
-
-
-def _outline_notes(subject: Subject) -> Notes:
-    lines = ["the numbers go round the outline; a full-size template comes with the plans"]
-    lines.append("saw outside the line and rout to the template, or work down to it by hand")
-    lines.append("grain runs along the length; the box in chain lines is the blank")
-    lines += [f"then, on the sheet of the joints: {words}" for words in sawn_notes(subject)]
-    return Notes("Notes", (*lines, *_of_twin(subject)), 76.0)
 
 
 class Parts:
@@ -229,7 +220,7 @@ class Parts:
             yield self._once("shaping", lambda: Item((), _shaping(self.subject)))
         if self.subject.features:
             yield self._once("table", lambda: Item((), _table(self)))
-        yield self._once("notes", lambda: Item((), _notes(self)))
+        yield self._once("notes", lambda: Item((), part_notes(self.subject, self.alike)))
 
     def pictures(self, sizes: Pictures) -> Iterator[Item]:
         """The part at equal angles, and where it goes; none of size 0."""
@@ -366,72 +357,6 @@ def _depth(subject: Subject, feature: Feature, section: str) -> str:
     if section:
         return f"see {section}"
     return subject.text(from_face(feature.first, subject.places))
-
-
-_EDGES = {"long": "long edges", "show": "show face", "inside": "inside face"}
-
-
-def _notes(parts: Parts) -> Notes:
-    subject = parts.subject
-    lines = []
-    if subject.kind.is_metal:
-        lines.append("bought: check its sizes before anything is cut for it")
-    easing = subject.shape.easing
-    if easing.active:
-        what = "rounded over, radius" if easing.style == "roundover" else "chamfered"
-        edges = ", ".join(_EDGES.get(edge, edge) for edge in sorted(easing.edges))
-        lines.append(f"edges {what} {subject.text(easing.size)}: {edges}; all others left sharp")
-    elif not subject.kind.is_metal:
-        lines.append("edges left sharp")
-    if subject.gauges:
-        lines.append("sawn and turned faces below the joints are left sharp: break them by hand")
-    lines += profile_notes(subject)
-    for feature in subject.features:
-        look = subject.front.seen_from(feature.side)
-        if feature.side not in ("left", "right") and is_slanting(feature, look):
-            lines.append(f"{feature.code}: all in one straight line from the first to the last")
-    if parts.alike:
-        lines.append("both ends alike, mirrored")
-    lines += _off_square(subject)
-    lines += sawn_notes(subject)
-    if subject.features:
-        start = "where the joint face begins" if subject.joint is not None else "the left end"
-        lines.append(
-            f"running dimensions begin at the small circles: along, at {start}; mark all of a row "
-            "from there, never one from the next"
-        )
-    if not subject.kind.is_metal:
-        lines.append("grain along the length")
-    lines += _of_twin(subject)
-    return Notes("Notes", tuple(lines), 76.0)
-
-
-def _of_twin(subject: Subject) -> Iterator[str]:
-    """What the sheet says of the other hand, which has none of its own."""
-    if subject.twin is not None:
-        other = subject.twin.name.replace("_", " ")
-        yield (
-            f"drawn: {subject.title}; {other} is its mirror image, all sizes from the same edges: "
-            "lay both side by side and mark them as a pair"
-        )
-
-
-def _off_square(subject: Subject) -> Iterator[str]:
-    """Ends of a rail that are not square."""
-    if subject.shape.face != "xz":
-        return
-    ends: dict[str, list[str]] = {}
-    sawn = {trim.name for trim in subject.shape.trims}
-    for edge in subject.shape.outline.edges():
-        if edge.name.replace("_end", "_cut") in sawn:
-            continue
-        rise, run = edge.end[1] - edge.start[1], edge.end[0] - edge.start[0]
-        off = abs(math.degrees(math.atan2(run, rise)))
-        off = min(off, 180 - off)
-        if 0.02 < off < 45:
-            ends.setdefault(format_angle(off), []).append(edge.name.replace("_", " "))
-    for angle, names in ends.items():
-        yield f"{' and '.join(sorted(names))} cut {angle} off square, as the outline says"
 
 
 def title_of(subject: Subject, design: str, number: str, sheet: str) -> Title:

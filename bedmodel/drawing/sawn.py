@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from bedmodel.cuts import Trim
 from bedmodel.drawing.dims import angle
 from bedmodel.drawing.directions import Side
 from bedmodel.drawing.figure import Figure, Measure
@@ -16,7 +17,6 @@ from bedmodel.drawing.labels import Ink
 from bedmodel.drawing.subject import Subject
 from bedmodel.exports.paper.sheet import Box
 from bedmodel.frames import Vector, dot, subtract
-from bedmodel.shape import Trim
 from bedmodel.units import format_angle
 
 _LEAST_DEG = 0.9  # a smaller angle is told in words alone: its arc would be a blot

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from bedmodel.cuts import Boss
 from bedmodel.drawing.curves import Curve, Line, bounds_of
 from bedmodel.drawing.dims import linear
 from bedmodel.drawing.directions import Look, Side
@@ -16,7 +17,6 @@ from bedmodel.drawing.labels import Ink, set_label
 from bedmodel.drawing.subject import Subject
 from bedmodel.exports.paper.sheet import Box, Text
 from bedmodel.frames import Frame, Vector, dot, scale
-from bedmodel.shape import Boss
 
 CODE_SIZE = 7.5
 STEP = 6.0  # mm from one dimension line to the next

@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from bedmodel.shape import EasingStyle, SlotEnds
+from bedmodel.cuts import SlotEnds
+from bedmodel.shape import EasingStyle
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bedmodel.bed import Kind
+from bedmodel.cuts import Mortise
 from bedmodel.errors import InputError
 from bedmodel.exports import cnc
 from bedmodel.exports.cnc import CHECK_LINES, layer_lines, size_text
@@ -36,7 +37,6 @@ from bedmodel.exports.words import (
 )
 from bedmodel.frames import Vector
 from bedmodel.outline import Edge, Outline
-from bedmodel.shape import Mortise
 from bedmodel.shop import sheet
 from bedmodel.shop.leg_marks import (
     INSET,

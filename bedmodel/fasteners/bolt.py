@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bedmodel.cuts import Boss, Cut, Mortise
 from bedmodel.fasteners.fitting import (
     INTO_LEG,
     INTO_RAIL,
@@ -26,7 +27,7 @@ from bedmodel.fasteners.fitting import (
 )
 from bedmodel.frames import Frame
 from bedmodel.hardware import Bolt
-from bedmodel.shape import Boss, Cut, Mortise, Shape
+from bedmodel.shape import Shape
 
 ROUND_DOWELS = 0.05  # a dry dowel's hole in the leg is this much wider, all round
 COUNTERBORE_ROOM = 1.0  # a counterbore is this much wider than the washer

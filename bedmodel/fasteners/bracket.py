@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from bedmodel.cuts import Boss, Cut, Mortise, Recess
 from bedmodel.fasteners.fitting import (
     INTO_RAIL,
     Fitting,
@@ -28,7 +29,7 @@ from bedmodel.frames import Frame
 from bedmodel.hardware import Bracket
 from bedmodel.outline import Outline, Point
 from bedmodel.screws import clearance_diameter, screw
-from bedmodel.shape import Boss, Cut, Mortise, Recess, Shape
+from bedmodel.shape import Shape
 
 OVER = 2.0  # a cut that runs out of its part is drawn this much past it
 QUARTER = 0.41421356237309503  # bulge of a quarter circle

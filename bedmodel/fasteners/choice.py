@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Generic, Literal, TypeVar
 
+from bedmodel.cuts import Cut
 from bedmodel.errors import InputError
 from bedmodel.fasteners.bolt import fit_bolt
 from bedmodel.fasteners.bracket import fit_bracket
@@ -34,7 +35,6 @@ from bedmodel.hardware import (
 from bedmodel.lean import UPRIGHT, Lean
 from bedmodel.legs import LegFamily
 from bedmodel.pocket import Pocket
-from bedmodel.shape import Cut
 from bedmodel.sheets import shared_folder
 from bedmodel.spec import Sheet
 from bedmodel.spread import Slots, Zone, share_kept

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from bedmodel.cuts import Cut, Mortise, Role, slot
 from bedmodel.frames import Frame, Vector
 from bedmodel.outline import Outline
 from bedmodel.screws import pilot_diameter, screw
-from bedmodel.shape import Cut, Mortise, Role, Shape, slot
+from bedmodel.shape import Shape
 from bedmodel.spec import Sheet
 
 INTO_LEG = Frame()

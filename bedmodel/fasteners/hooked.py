@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 
+from bedmodel.cuts import Boss, Cut, Mortise, slot
 from bedmodel.fasteners.fitting import (
     INTO_LEG,
     INTO_RAIL,
@@ -31,7 +32,7 @@ from bedmodel.frames import Frame
 from bedmodel.hardware import Hooked, HookPlate
 from bedmodel.outline import Outline
 from bedmodel.screws import clearance_diameter, screw
-from bedmodel.shape import Boss, Cut, Mortise, Shape, slot
+from bedmodel.shape import Shape
 
 LIFT = 1.0  # a rail is lifted this much higher than its hooks' drop before it comes free
 

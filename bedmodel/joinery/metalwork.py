@@ -14,6 +14,7 @@ from typing import Literal, TypeVar
 
 import cadquery as cq
 
+from bedmodel.cuts import Cut
 from bedmodel.errors import InputError
 from bedmodel.fasteners.bolt import fit_bolt, grip, reach
 from bedmodel.fasteners.bracket import fit_bracket
@@ -35,7 +36,6 @@ from bedmodel.joinery.plans import usual_rules
 from bedmodel.joinery.woodwork import Step
 from bedmodel.screwing import COUNTERBORE_ROOM
 from bedmodel.screws import clearance_diameter, pilot_diameter, screw
-from bedmodel.shape import Cut
 from bedmodel.sheets import shared_folder, validated
 from bedmodel.solids import OVERSHOOT, location, make_solid
 from bedmodel.spec import Sheet

@@ -14,9 +14,9 @@ import cadquery as cq
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 
+from bedmodel.cuts import Boss, Cut
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame, Vector, add, dot, scale
-from bedmodel.shape import Boss, Cut
 from bedmodel.solids import OVERSHOOT, boss_of, tool_of, volume_of
 
 SLACK = 1e-4  # share of a cut's volume that rounding may hide

@@ -9,13 +9,13 @@ from __future__ import annotations
 import functools
 from typing import Literal
 
+from bedmodel.cuts import SlotEnds
 from bedmodel.dowels import BOARD_PER_DOWEL, DEPTH_RATIO, DIAMETERS
 from bedmodel.dowels import SHARE as DOWEL_SHARE
 from bedmodel.errors import InputError
 from bedmodel.glue_zone import is_wide, swing
 from bedmodel.integral import GREATEST_SHARE, HAUNCH_SHARE, LEAST_HAUNCH
 from bedmodel.joinery.places import one_of, positive
-from bedmodel.shape import SlotEnds
 from bedmodel.spec import Sheet
 from bedmodel.tenons import (
     EMBEDMENT_RATIO,

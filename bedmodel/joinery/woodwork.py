@@ -15,6 +15,7 @@ import cadquery as cq
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Fuse
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 
+from bedmodel.cuts import Boss, Mortise, SlotEnds
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame
 from bedmodel.glue_zone import swing
@@ -31,7 +32,6 @@ from bedmodel.joinery.places import (
 )
 from bedmodel.joinery.plans import usual_rules
 from bedmodel.joints import TenonJoint, as_tenon
-from bedmodel.shape import Boss, Mortise, SlotEnds
 from bedmodel.solids import boss_of, location, make_solid, volume_of
 from bedmodel.spec import Sheet
 from bedmodel.tenons import TenonPlan

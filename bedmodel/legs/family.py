@@ -20,9 +20,9 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
+from bedmodel.cuts import Trim, Turning
 from bedmodel.errors import InputError
 from bedmodel.outline import Outline, Point
-from bedmodel.shape import Trim, Turning
 from bedmodel.spec import Sheet
 from bedmodel.units import LengthUnit
 

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from bedmodel.angles import slope_text
+from bedmodel.cuts import Trim
 from bedmodel.frames import Frame, Vector, cross, dot, scale, subtract
 from bedmodel.legs.family import (
     Gauge,
@@ -34,7 +35,6 @@ from bedmodel.legs.family import (
     tapered_to,
 )
 from bedmodel.legs.tapered import SAW
-from bedmodel.shape import Trim
 from bedmodel.spec import Sheet
 from bedmodel.units import LengthUnit, format_both
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from bedmodel.angles import slope_text
+from bedmodel.cuts import Trim
 from bedmodel.frames import Frame, Vector
 from bedmodel.legs.family import (
     Gauge,
@@ -29,7 +30,6 @@ from bedmodel.legs.family import (
     eased_by,
     tapered_to,
 )
-from bedmodel.shape import Trim
 from bedmodel.spec import Sheet
 from bedmodel.units import LengthUnit, format_both
 

@@ -15,6 +15,7 @@ import math
 from dataclasses import dataclass
 from functools import partial
 
+from bedmodel.cuts import Turning
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame
 from bedmodel.legs.family import (
@@ -29,7 +30,6 @@ from bedmodel.legs.family import (
     eased_by,
     tapered_to,
 )
-from bedmodel.shape import Turning
 from bedmodel.spec import Sheet
 from bedmodel.units import MM_PER_INCH, LengthUnit, format_both, format_length
 

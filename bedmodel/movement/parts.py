@@ -9,15 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bedmodel.climates import Climate
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
 from bedmodel.ends.record import PanelPlan
 from bedmodel.figures import assumptions
 from bedmodel.hardware import Hooked
-from bedmodel.joints import board_name
 from bedmodel.moisture import FIBRE_SATURATION, Swelling, swelling
 from bedmodel.movement.rules import MOVEMENT_FILE, MovementRules, movement_rules_of
 from bedmodel.movement.splitting import Splitting, splitting
 from bedmodel.screws import screw
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.tables import Wood
 
 FLAT_SAWN_DEG = 90.0

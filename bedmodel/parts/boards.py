@@ -13,10 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.end_plan import EndPlan, board_name
 from bedmodel.frames import Frame
-from bedmodel.joints import board_name
 from bedmodel.parts.draft import Draft, strip
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 
 
 def make_boards(layout: Layout) -> Iterator[Draft]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from bedmodel.cuts import Trim
 from bedmodel.frames import Frame
 from bedmodel.parts.draft import Draft, strip
-from bedmodel.shape import Trim
 from bedmodel.skeleton import Layout
 
 BEVEL = "level_top"

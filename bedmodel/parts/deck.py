@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from bedmodel.cuts import Cut, Mortise
 from bedmodel.frames import Frame
 from bedmodel.outline import Outline
 from bedmodel.parts.draft import Draft, strip
-from bedmodel.shape import Cut, Easing, Mortise, Shape
+from bedmodel.shape import Easing, Shape
 from bedmodel.skeleton import Layout
 from bedmodel.supports import DeckPlan, PanelPlace
 

@@ -13,13 +13,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.cuts import Boss
 from bedmodel.end_joints import middle_y, panel_name
+from bedmodel.end_plan import EndPlan
 from bedmodel.ends.record import PanelPlan
 from bedmodel.frames import Frame
 from bedmodel.outline import Outline
 from bedmodel.parts.draft import Draft
-from bedmodel.shape import Boss, Easing, Shape
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.shape import Easing, Shape
+from bedmodel.skeleton import Layout
 
 STEPPED = 0.9
 _SIDES = ("edge", "edge", "edge", "edge")

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bedmodel.end_joints import frame_upright_name, middle_y
+from bedmodel.end_plan import EndPlan
 from bedmodel.ends.record import PanelPlan
 from bedmodel.frames import Frame
 from bedmodel.parts.draft import Draft, strip
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 
 
 def make_frame_uprights(layout: Layout) -> Iterator[Draft]:

@@ -15,12 +15,14 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from bedmodel.cuts import Turning
+from bedmodel.end_plan import EndPlan
 from bedmodel.frames import Frame
 from bedmodel.outline import Point
 from bedmodel.parts.draft import Draft
 from bedmodel.raked_leg import FLOOR, TOE, lengthened, level_cut
-from bedmodel.shape import Easing, Shape, Turning
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.shape import Easing, Shape
+from bedmodel.skeleton import Layout
 
 
 def make_legs(layout: Layout) -> Iterator[Draft]:

@@ -13,10 +13,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from bedmodel.cuts import Trim
 from bedmodel.frames import Frame, Vector
 from bedmodel.outline import Outline
 from bedmodel.parts.draft import Draft
-from bedmodel.shape import Easing, Shape, Trim
+from bedmodel.shape import Easing, Shape
 from bedmodel.skeleton import Layout
 
 HEAD_CUT = "head_cut"

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.cuts import slot
 from bedmodel.end_joints import middle_y, upright_name
+from bedmodel.end_plan import EndPlan
 from bedmodel.ends.record import UprightPlan
 from bedmodel.frames import Frame
 from bedmodel.parts.draft import Draft, strip
-from bedmodel.shape import Shape, slot
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.shape import Shape
+from bedmodel.skeleton import Layout
 
 
 def make_uprights(layout: Layout) -> Iterator[Draft]:

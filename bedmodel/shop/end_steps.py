@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.end_plan import EndPlan
 from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.shop.cautions import BENCH, DUST, ROUTER, SAW
 from bedmodel.shop.steps import Step, Work
-from bedmodel.skeleton import EndPlan
 
 _FRAMED = ("board_rail", "board_muntin", "board_stile")
 

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 
 from bedmodel.angles import BARELY, SHIM_BELOW_DEG, offset_over, told
+from bedmodel.end_plan import EndPlan
 from bedmodel.fasteners.choice import FastenerPlan
 from bedmodel.hardware import Bolt, Bracket, Hooked, HookPlate
 from bedmodel.screws import clearance_diameter, screw
@@ -29,7 +30,7 @@ from bedmodel.shop.marks import (
     row_of,
     shifted,
 )
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.units import MM_PER_INCH, LengthUnit, format_angle, format_both, format_number
 
 _EVERY = ("pocket", "screw hole", "alignment dowel hole")

@@ -23,10 +23,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
+from bedmodel.cuts import Cut
 from bedmodel.fasteners.choice import Corner
 from bedmodel.frames import Frame, Vector, dot, subtract
 from bedmodel.outline import Outline, Point
-from bedmodel.shape import Cut
 from bedmodel.skeleton import Layout
 
 Part = Literal["leg", "rail"]

@@ -12,9 +12,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from bedmodel.end_joints import cap_name, frame_upright_name, panel_name, upright_name
+from bedmodel.end_plan import BoardPlan, EndPlan
 from bedmodel.ends.record import CapPlan, Fill, PanelPlan, UprightPlan
 from bedmodel.shop.marks import CENTRE, DEPTH, Found, Mark, MarkRow, row_of
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.skeleton import Layout
 
 GROOVE = "panel groove"
 CAP_HOLE = "cap dowel hole"

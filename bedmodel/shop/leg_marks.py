@@ -12,8 +12,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from bedmodel.cuts import Mortise
 from bedmodel.outline import Edge, Point
-from bedmodel.shape import Mortise
 from bedmodel.shop.sheet import JOINT_FACE, MORTISE_CENTRE, Mark
 
 INSET = 3.0  # mm from a joint face to its mark, so that no line lies on the cut

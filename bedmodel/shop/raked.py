@@ -10,10 +10,11 @@ import math
 from collections.abc import Iterator
 
 from bedmodel.angles import CutSetting, gauge_setting, leg_level_cut, rail_end_cut, told
+from bedmodel.end_plan import EndPlan
 from bedmodel.hardware import Hooked
 from bedmodel.shop.marks import Mark
 from bedmodel.shop.steps import Work
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.units import format_angle, format_both
 
 RAKED_END = "from a square line through the head end's long corner, along the inside face"

@@ -33,10 +33,10 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from bedmodel.cuts import Mortise
 from bedmodel.cutters import Cutter, round_down
 from bedmodel.errors import InputError
 from bedmodel.outline import Edge, Outline, Point
-from bedmodel.shape import Mortise
 
 Side = Literal["inside", "outside"]
 

@@ -20,8 +20,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from bedmodel.end_plan import EndPlan, board_name
 from bedmodel.frames import Frame
-from bedmodel.joints import board_name
 from bedmodel.parts.side_rail import rail_axes
 from bedmodel.platform_screws import SHALLOW, ScrewJoint, head_gap
 from bedmodel.screw_joints import screw_joints
@@ -30,7 +30,7 @@ from bedmodel.screws import DENSE, LIGHT, pilot_diameter, pilot_share, screw
 from bedmodel.shop.fastener_marks import drill_words
 from bedmodel.shop.marks import CENTRE, DEPTH, Mark, MarkRow, merged, row_of, shifted
 from bedmodel.shop.raked import bevel_words
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.tables import wood
 from bedmodel.units import format_both
 

@@ -28,7 +28,8 @@ from functools import partial
 from typing import Any
 
 from bedmodel.bed import Piece
-from bedmodel.joints import TenonJoint, board_joints, board_name, tenon_joints
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
+from bedmodel.joints import TenonJoint, board_joints, tenon_joints
 from bedmodel.shape import Shape
 from bedmodel.shop.deck_marks import centre_rail, cleat, rail_on_leg, runner, side_rail, slat
 from bedmodel.shop.fastener_marks import leg_notes, leg_rows, loose_names, loose_part
@@ -60,7 +61,7 @@ from bedmodel.shop.story_stick import (
 )
 from bedmodel.shop.support_marks import batten_marks, panel_marks
 from bedmodel.shop.tenon_marks import own_tenon_marks, slot_notes
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.skeleton import Layout
 
 EVERY_MORTISE = "every mortise"
 EVERY_HOLE = "every dowel hole"

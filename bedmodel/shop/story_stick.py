@@ -24,8 +24,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from bedmodel.end_joints import rail_names
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
 from bedmodel.ends.record import UprightPlan
-from bedmodel.joints import TenonJoint, board_joints, board_name
+from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.shop.fastener_marks import fastener_heights, rail_end_heights, rail_face_heights
 from bedmodel.shop.fill_marks import groove_heights, upright_places
 from bedmodel.shop.marks import CENTRE, DIGITS, Mark, mark_record, merged, shifted
@@ -36,7 +37,7 @@ from bedmodel.shop.screw_marks import (
     runner_start,
 )
 from bedmodel.shop.support_marks import panel_edges
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.skeleton import Layout
 
 HOLES = "runner_holes"
 BOTH_RAILS = "both rails clamped together, ends flush, struck at once; alike from either end"

@@ -16,10 +16,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from bedmodel.joints import TenonJoint, board_joints, board_name
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
+from bedmodel.joints import TenonJoint, board_joints
 from bedmodel.shop.marks import Mark, in_order, merged
 from bedmodel.shop.story_stick import board_heights, setback_of, tenon_number
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.skeleton import Layout
 
 EVERY_TENON = "every tenon"
 

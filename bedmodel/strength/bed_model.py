@@ -17,9 +17,9 @@ import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from bedmodel.end_plan import EndPlan, board_name
 from bedmodel.frames import Vector, subtract
-from bedmodel.joints import board_name
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.strength.frame import FIRM, Bar, Contact, FrameModel, Member, Turning
 from bedmodel.strength.leg_sections import section_of
 from bedmodel.strength.platform import slat_wood, strip_wood

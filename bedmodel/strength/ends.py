@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.end_plan import BoardPlan, EndPlan
+from bedmodel.skeleton import Layout
 from bedmodel.strength.beam import Beam, PointLoad, Support, bend
 from bedmodel.strength.judged import Case, MemberReport, Span, Use, judge
 from bedmodel.strength.leg_sections import stations

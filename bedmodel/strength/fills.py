@@ -16,8 +16,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from bedmodel.end_plan import EndPlan
 from bedmodel.ends.record import PanelPlan, UprightPlan
-from bedmodel.skeleton import EndPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.strength.beam import Beam, PointLoad, Support, bend
 from bedmodel.strength.judged import MemberReport, Span, Use, judge
 from bedmodel.strength.loads import Loads

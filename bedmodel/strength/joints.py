@@ -12,8 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from bedmodel.end_plan import board_name
 from bedmodel.hardware import Hooked
-from bedmodel.joints import board_name
 from bedmodel.screwing import ScrewPlan
 from bedmodel.screws import screw
 from bedmodel.skeleton import Layout

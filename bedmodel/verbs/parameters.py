@@ -34,7 +34,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _chosen(section: str | None) -> list[Parameter]:
     every = list(all_parameters())
-    chosen = [p for p in every if section is None or p.name.startswith(section)]
+    # A section by its name, such as leg, without leg_edges; else all that start so.
+    whole = any(p.name.startswith(f"{section}.") for p in every)
+    start = "" if section is None else f"{section}." if whole else section
+    chosen = [p for p in every if p.name.startswith(start)]
     if not chosen:
         sections = ", ".join(dict.fromkeys(p.name.split(".")[0] for p in every))
         raise InputError("parameters", section, "no parameter starts so", f"try {sections}")

@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Mortise
 from bedmodel.exports.paper.pdf import pdf_bytes
 from bedmodel.exports.paper.sheet import Box, Mark, Paper, Pen, Sheet, Text, line, rectangle
 from bedmodel.exports.paper.type import ELLIPSIS, drawable, fitted, text_width, wrapped
@@ -27,7 +28,6 @@ from bedmodel.exports.plan_pages.words import (
     spoken,
     wood_words,
 )
-from bedmodel.shape import Mortise
 from bedmodel.shop.setting_out import PartMarks
 from bedmodel.stock.cut_list import LEGS, CutItem, CutList
 from bedmodel.stock.nest.plan import LegNest

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from bedmodel.bed import Piece
+from bedmodel.cuts import Mortise
 from bedmodel.ends.boards import is_board
 from bedmodel.errors import InputError
 from bedmodel.exports.tiles.full_size import FullSize
-from bedmodel.shape import Mortise
 from bedmodel.shop.jigs.bed_jigs import make_jigs
 from bedmodel.shop.jigs.legs import face_up
 from bedmodel.shop.sheet import MORTISE_CENTRE, CncSheet, Mark

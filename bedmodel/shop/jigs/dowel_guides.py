@@ -20,7 +20,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from bedmodel.joints import board_name
+from bedmodel.end_plan import BoardPlan, EndPlan, board_name
 from bedmodel.shop.cards import Card
 from bedmodel.shop.fastener_marks import drill_words
 from bedmodel.shop.jigs.drill_guides import CAUTIONS, THICK, Hole, circle, ticks
@@ -37,7 +37,7 @@ from bedmodel.shop.jigs.fence import (
 from bedmodel.shop.jigs.jig import Jig
 from bedmodel.shop.jigs.screw_guides import sight, sighted_ticks
 from bedmodel.shop.sheet import SLOT, CncSheet, Mark
-from bedmodel.skeleton import BoardPlan, EndPlan, Layout
+from bedmodel.skeleton import Layout
 from bedmodel.units import format_both
 
 _MARGIN = 45.0  # mm of guide round its outermost holes

@@ -19,9 +19,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from bedmodel.angles import BARELY
+from bedmodel.cuts import slot
 from bedmodel.hardware import Bolt
 from bedmodel.outline import Outline
-from bedmodel.shape import slot
 from bedmodel.shop.cards import Card
 from bedmodel.shop.fastener_marks import drill_words
 from bedmodel.shop.fastener_places import Place, fastener_places, stem

@@ -20,10 +20,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bedmodel.cuts import Mortise, SlotEnds
+from bedmodel.end_plan import board_name
 from bedmodel.frames import Frame
-from bedmodel.joints import board_name
 from bedmodel.outline import Outline
-from bedmodel.shape import Mortise, SlotEnds
 from bedmodel.shop.cards import ROUTER_CAUTIONS, Card
 from bedmodel.shop.jigs.choice import Chosen, mortise_cutter
 from bedmodel.shop.jigs.fence import (

@@ -25,8 +25,8 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 
+from bedmodel.cuts import Mortise, Recess
 from bedmodel.outline import Outline
-from bedmodel.shape import Mortise, Recess
 from bedmodel.shop.cards import ROUTER_CAUTIONS, Card
 from bedmodel.shop.fastener_places import Place, fastener_places
 from bedmodel.shop.jigs.choice import Chosen, recess_cutter

@@ -22,10 +22,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from bedmodel.cuts import slot
 from bedmodel.outline import Outline
 from bedmodel.platform_screws import SHALLOW
 from bedmodel.screwing import ScrewPlan
-from bedmodel.shape import slot
 from bedmodel.shop.cards import Card
 from bedmodel.shop.fastener_marks import drill_words
 from bedmodel.shop.jigs.drill_guides import CAUTIONS, THICK, Hole, circle, ticks
