@@ -537,7 +537,9 @@ def test_a_sheet_that_is_not_there_is_refused_with_the_examples(
     refuse: Refuse, where: str, reason: str
 ) -> None:
     line = refuse(where)
-    assert f": {reason}; give a .toml file, or one of campion, hawthorn, sorrel" in line
+    examples = ", ".join(path.stem for path in example_sheets())
+    assert "campion, hawthorn" in examples
+    assert f": {reason}; give a .toml file, or one of {examples}" in line
 
 
 def test_a_sheet_of_the_makers_own_comes_before_the_example_of_its_name(
