@@ -37,10 +37,11 @@ def check_arrises(probe: Probe) -> Iterator[Result]:
             continue
         stop: float = getattr(probe.bed.layout.sheet, section).stop
         for each in piece.kind.shape.mouldings:
+            values.setdefault((piece.name, each.name), (0.0, 0.0))  # away from every joint
             for at in _stations(probe, piece, each, stop):
                 gone, eased = _gone(probe, piece, each, at), _eased(piece.kind.shape.easing)
                 key = (piece.name, each.name)
-                if gone - eased > values.get(key, (-math.inf, 0.0))[0]:
+                if gone - eased > values[key][0]:
                     values[key] = (gone - eased, at)
     findings = tuple(
         Finding(code, parts, value, limit, f"{at:.0f} mm from the part's end")
