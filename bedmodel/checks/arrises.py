@@ -37,10 +37,11 @@ def check_arrises(probe: Probe) -> Iterator[Result]:
             continue
         stop: float = getattr(probe.bed.layout.sheet, section).stop
         for each in piece.kind.shape.mouldings:
+            values.setdefault((piece.name, each.name), (0.0, 0.0))  # away from every joint
             for at in _stations(probe, piece, each, stop):
                 gone, eased = _gone(probe, piece, each, at), _eased(piece.kind.shape.easing)
                 key = (piece.name, each.name)
-                if gone - eased > values.get(key, (-math.inf, 0.0))[0]:
+                if gone - eased > values[key][0]:
                     values[key] = (gone - eased, at)
     findings = tuple(
         Finding(code, parts, value, limit, f"{at:.0f} mm from the part's end")
@@ -55,7 +56,7 @@ def _stations(probe: Probe, piece: Piece, each: Moulding, stop: float) -> Iterat
     """Places along the arris, from the end of the part where the moulding's x begins."""
     if each.bend is not None:  # away from every joint; its ends are told by the marks
         return
-    first, last = _extent(probe, piece, each)
+    first, last = _extent(piece, each)
     for end, sign in ((first, 1.0), (last, -1.0)):
         if each.stopped[0 if sign > 0 else 1]:
             yield end + sign * (stop - INSIDE) - first
@@ -65,9 +66,11 @@ def _stations(probe: Probe, piece: Piece, each: Moulding, stop: float) -> Iterat
                 yield at - first
 
 
-def _extent(probe: Probe, piece: Piece, each: Moulding) -> tuple[float, float]:
-    """Where the part begins and ends along the arris, from the moulding's start."""
-    corners = [p for face in probe.faces(piece.kind.name) for p in face.points]
+def _extent(piece: Piece, each: Moulding) -> tuple[float, float]:
+    """Where the outline, without a board's own tenons, begins and ends along the arris."""
+    shape = piece.kind.shape
+    flat = shape.outline.vertices
+    corners = [(u, v, 0.0) if shape.face == "xy" else (u, 0.0, v) for u, v in flat]
     along = [dot(subtract(p, each.frame.origin), each.frame.x) for p in corners]
     return min(along), max(along)
 
@@ -75,7 +78,7 @@ def _extent(probe: Probe, piece: Piece, each: Moulding) -> tuple[float, float]:
 def _gone(probe: Probe, piece: Piece, each: Moulding, at: float) -> float:
     """How far along the diagonal the wood begins behind the sharp arris (mm)."""
     frame = each.frame
-    first, _ = _extent(probe, piece, each)
+    first, _ = _extent(piece, each)
     inwards = scale(add(frame.y, frame.z), 1 / math.sqrt(2))
     on = frame.point((first + at, 0.0, 0.0))
     distance = probe.ray(piece.kind.name, add(on, scale(inwards, -AWAY)), inwards)
