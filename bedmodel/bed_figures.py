@@ -167,7 +167,8 @@ def bed_figures(layout: Layout, shop: ShopProfile) -> BedFigures:
     pieces = make_pieces(layout)
     cuts = cut_list(pieces, shop, sheet.design.unit)
     reckoned, moved = strength(layout), movement(layout)
-    results = (*strength_results(reckoned), *movement_results(layout, moved))
+    every = (*strength_results(reckoned), *movement_results(layout, moved))
+    results = tuple(sorted(every, key=lambda result: result.code))
     metal = sum(piece.kind.is_metal for piece in pieces)
     return BedFigures(
         layout=layout,

@@ -191,7 +191,7 @@ ONE_PARAMETER = {
         "[[headboard.board]]\n[[headboard.board]]\nwidth = 5",
         "headboard.board.2.width",
         "5",
-        "40 to 500 mm",
+        "40 to 1200 mm",
         "set it within the range",
     ),
     "size": ('[mattress]\nsize = "us-quen"', "mattress.size", "us-quen", "not in", "us-queen"),

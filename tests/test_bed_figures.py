@@ -112,7 +112,9 @@ def test_columns_that_do_not_fit_go_below(columns: int, monkeypatch: pytest.Monk
     from bedmodel.exports.side_by_side import Column
 
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
-    monkeypatch.setattr("shutil.get_terminal_size", lambda: os.terminal_size((columns, 24)))
+    monkeypatch.setattr(
+        "shutil.get_terminal_size", lambda *_, **__: os.terminal_size((columns, 24))
+    )
     monkeypatch.setenv("NO_COLOR", "1")
     shop = load_profile(None)
     found = bed_figures(lay_out(load_sheet("sorrel")), shop)
