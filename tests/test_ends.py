@@ -19,15 +19,13 @@ from bedmodel.end_plan import board_name
 from bedmodel.ends.gaps import trapping_band, traps
 from bedmodel.ends.record import PanelPlan, UprightPlan
 from bedmodel.errors import InputError
-from bedmodel.movement.parts import movement
-from bedmodel.pieces import make_pieces
 from bedmodel.sheets import as_table, check_sheet, load_sheet
 from bedmodel.skeleton import Layout, lay_out
 from bedmodel.spec import Sheet
 from bedmodel.strength.answer import strength
 from bedmodel.strength.members import members
 from bedmodel.tables import mattress_sizes
-from tests.beds import EXAMPLES, FURTHER
+from tests.beds import EXAMPLES
 
 ENDS_OF = ("bracken", "yarrow")
 SIZES = tuple(mattress_sizes())
@@ -83,17 +81,11 @@ def refused(sheet: Sheet) -> InputError:
 
 
 @pytest.mark.parametrize("name", ENDS_OF)
-def test_a_sheet_passes_what_is_reckoned_in_every_size(name: str) -> None:
-    assert name in FURTHER
+def test_no_gap_of_a_sheet_can_catch_in_any_size(name: str) -> None:
     for size in SIZES:
-        layout = lay_out(load_sheet(name, size=size))
-        assert make_pieces(layout)
-        found = strength(layout)
-        assert found.passed, (size, [m.member for m in found.members if not m.passed])
-        moves = movement(layout)
-        assert moves.passed, size
-        assert [a for a in comfort(layout) if a.topic.startswith(("gap", "opening"))
-                and a.verdict == "outside"] == [], size  # fmt: skip
+        told = comfort(lay_out(load_sheet(name, size=size)))
+        gaps = [a for a in told if a.topic.startswith(("gap", "opening"))]
+        assert [a for a in gaps if a.verdict == "outside"] == [], size
 
 
 def test_the_sheets_are_what_they_say() -> None:

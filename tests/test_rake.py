@@ -7,8 +7,7 @@ angles measured there; only the expected values of published rules are written d
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,9 +16,6 @@ from shapely.affinity import translate
 from shapely.geometry import Polygon, box
 
 from bedmodel.bed import Piece
-from bedmodel.checks.movement import check_movement
-from bedmodel.checks.run import findings
-from bedmodel.checks.strength import check_strength
 from bedmodel.comfort import comfort
 from bedmodel.errors import InputError
 from bedmodel.frames import Frame, Vector
@@ -38,8 +34,6 @@ from bedmodel.strength.answer import strength
 from bedmodel.strength.bed_model import bed_model
 from bedmodel.strength.members import basis_of
 from bedmodel.strength.tipping import tipping
-from bedmodel.tables import mattress_sizes
-from tests.beds import FURTHER
 from tests.test_every_cut import walk
 
 Vec = NDArray[np.float64]
@@ -461,11 +455,3 @@ def test_an_inch_sheet_and_its_metric_twin_are_one_bed() -> None:
     assert mine.overall == pytest.approx(other.overall)
     for a, b in zip(make_legs(mine), make_legs(other), strict=True):
         assert a.shape.key() == b.shape.key()
-
-
-@pytest.mark.parametrize("name", FURTHER)
-def test_further_examples_pass_what_is_reckoned_in_every_size(name: str) -> None:
-    for size in mattress_sizes():
-        bed = cast("Any", SimpleNamespace(bed=SimpleNamespace(layout=layout(name, size))))
-        results = [*check_strength(bed), *check_movement(bed)]
-        assert findings(tuple(results)) == (), size
