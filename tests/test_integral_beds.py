@@ -19,7 +19,7 @@ from bedmodel.checks.run import findings, run_checks
 from bedmodel.errors import InputError
 from bedmodel.exports.mesh import mesh_of
 from bedmodel.sheets import check_sheet
-from tests.beds import codes_of, cut_of, good, moved, shape_of
+from tests.beds import codes_of, cut_of, good, idle_codes, moved, shape_of
 from tests.broken_integral import BOARD, LEG, TENON, joint, tenoned, with_boss
 from tests.sheet_space import sheets
 from tests.test_integral import KINDS, OWN, RAILS, Table
