@@ -20,7 +20,7 @@ from bedmodel.comfort import comfort, lowest_edge
 from bedmodel.materials import material
 from bedmodel.movement.parts import Movement, movement
 from bedmodel.pieces import make_pieces
-from bedmodel.shape import Shape
+from bedmodel.shape_volume import volume
 from bedmodel.sheets import folder_name
 from bedmodel.shop_profile import ShopProfile
 from bedmodel.skeleton import Layout
@@ -33,7 +33,6 @@ from bedmodel.strength.judged import Case, MemberReport, Use
 from bedmodel.tables import mattress_size
 
 MM3_PER_M3 = 1e9
-_ROUND = 1 - math.pi / 4  # of a square, what a quarter circle leaves
 _BANDS = ("ample", "fair", "doubtful")
 _RISKS = ("low", "some", "high")
 
@@ -165,7 +164,7 @@ def bed_figures(layout: Layout, shop: ShopProfile) -> BedFigures:
     """
     sheet = layout.sheet
     pieces = make_pieces(layout)
-    cuts = cut_list(pieces, shop, sheet.design.unit)
+    cuts = cut_list(pieces, shop, sheet.design.unit, layout)
     reckoned, moved = strength(layout), movement(layout)
     every = (*strength_results(reckoned), *movement_results(layout, moved))
     results = tuple(sorted(every, key=lambda result: result.code))
@@ -194,22 +193,6 @@ def mass_kg(pieces: Sequence[Piece], sheet: Sheet) -> float:
     return sum(each[piece.kind.name] for piece in pieces)
 
 
-def volume(shape: Shape) -> float:
-    """Volume of a part (mm3) by its outline, cuts and easing.
-
-    Where two cuts or bosses run into one another, what they share counts twice: up to 4 parts in
-    a thousand of a leg or board with haunches, far less elsewhere. The checks measure the solids.
-    """
-    eased = 0.0
-    if shape.easing.active:
-        corner = _ROUND if shape.easing.style == "roundover" else 0.5
-        long = sum(e.length for e in shape.outline.edges() if e.name in shape.easing.edges)
-        eased = 2 * long * corner * shape.easing.size**2
-    added = sum(boss.outline.area * boss.height for boss in shape.bosses)
-    taken = sum(cut.opening.area * cut.depth for cut in shape.cuts)
-    return shape.outline.area * shape.depth - eased + added - taken
-
-
 @dataclass(frozen=True)
 class Outcome:
     """One figure by name: what it is, its quantity, and how it is had."""
@@ -226,6 +209,14 @@ def _mattress(side: str) -> Callable[[BedFigures], float]:
 
 def _overall(side: int) -> Callable[[BedFigures], float]:
     return lambda found: found.layout.overall[side]
+
+
+def _slats(found: BedFigures) -> int | None:
+    return found.layout.slats.count if found.layout.has_slats else None
+
+
+def _slat_gap(found: BedFigures) -> float | None:
+    return found.layout.slats.gap if found.layout.has_slats else None
 
 
 def _share(found: Worst | None) -> float | None:
@@ -254,8 +245,8 @@ _ALL = (
         lambda f: f.layout.platform + f.layout.mattress.thickness,
     ),
     Outcome("under_bed", "clear under the bed", "length", lambda f: lowest_edge(f.layout)),
-    Outcome("slats", "slats", "count", lambda f: f.layout.slats.count),
-    Outcome("slat_gap", "slat gap", "length", lambda f: f.layout.slats.gap),
+    Outcome("slats", "slats", "count", _slats),
+    Outcome("slat_gap", "slat gap", "length", _slat_gap),
     Outcome(
         "feet",
         "feet of the centre rail",

@@ -43,7 +43,7 @@ LAYERS = (
     ("assembly", "joinery", "part_cache"),
     ("checks", "strength", "movement", "comfort"),
     ("lumber", "shop_profile", "stock"),
-    ("bed_figures",),
+    ("shape_volume", "bed_figures"),
     ("shop",),
     ("exports",),
     ("drawing",),

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from bedmodel.bed_figures import OUTCOMES, BedFigures, Worst, figures_record, outcomes
@@ -109,7 +110,7 @@ def _sections(
                 ("mattress", lambda f: sides(*vars(f.layout.mattress).values())),
                 ("platform", lambda f: show(f.layout.platform)),
                 ("mattress top", lambda f: show(f.layout.platform + f.layout.mattress.thickness)),
-                ("slats", lambda f: f"{f.layout.slats.count}, {show(f.layout.slats.gap)} apart"),
+                ("lies on", partial(_lies_on, show)),
                 ("centre rail", _feet),
             ],
         ),
@@ -122,6 +123,7 @@ def _sections(
                 ("metal", lambda f: str(f.hardware)),
                 ("mass", lambda f: f"{f.mass_kg:.1f} kg"),
                 ("lumber costs", _cost),
+                ("besides", _besides),
             ],
         ),
         (
@@ -180,6 +182,19 @@ def _feet_of(species: str, name: str) -> Cell:
         return f"{sum(row.gross for row in rows):.1f}" if rows else "-"
 
     return cell
+
+
+def _lies_on(show: Callable[[float], str], found: BedFigures) -> str:
+    """What carries the mattress."""
+    layout = found.layout
+    if layout.has_slats:
+        return f"{layout.slats.count} slats, {show(layout.slats.gap)} apart"
+    return layout.sheet.support.kind.replace("_", " ")
+
+
+def _besides(found: BedFigures) -> str:
+    """What is bought besides lumber and metal; it has no price here."""
+    return ", ".join(f"{supply.count} {supply.what}" for supply in found.buying.supplies)
 
 
 def _cost(found: BedFigures) -> str:
