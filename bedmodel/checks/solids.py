@@ -149,8 +149,9 @@ def _beside(kind: Kind, z: float) -> Iterator[tuple[float, float, bool]]:
             stands = not any(depth > 0 for depth in off)
             yield x - nx * OUTLINE_TOLERANCE, y - ny * OUTLINE_TOLERANCE, stands
             yield x + nx * OUTLINE_TOLERANCE, y + ny * OUTLINE_TOLERANCE, False
-    for trim in kind.shape.trims:
-        yield from _beside_trim(kind, trim, z)
+    if len(kind.shape.outline.vertices) == 4:  # a post, whose wood fills its blank
+        for trim in kind.shape.trims:
+            yield from _beside_trim(kind, trim, z)
 
 
 def _beside_trim(kind: Kind, trim: Trim | Turning, z: float) -> Iterator[tuple[float, float, bool]]:
