@@ -269,7 +269,14 @@ def test_no_process_of_a_sweep_outlives_it(tmp_path: Path, how: signal.Signals) 
     argv = [sys.executable, "-m", "bedmodel", "sweep", "sorrel", "--jobs", "2", "--vary",
             "slat.thickness=16:22:0.05", "--out", str(tmp_path)]  # fmt: skip
     root = Path(__file__).resolve().parent.parent
-    process = subprocess.Popen(argv, cwd=root, stderr=subprocess.PIPE, start_new_session=True)
+    process = subprocess.Popen(
+        argv,
+        cwd=root,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        # Tests that run in the background of a shell are told to leave Ctrl-C alone.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+    )
     held = tmp_path / "sweep-sorrel.partial.jsonl"
     while not held.is_file() or held.read_bytes().count(b"\n") < 2:
         assert process.poll() is None
