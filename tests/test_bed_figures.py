@@ -14,8 +14,8 @@ import pytest
 from bedmodel.bed_figures import OUTCOMES, bed_figures, mass_kg, outcomes
 from bedmodel.checks.run import run_checks
 from bedmodel.cli import main
-from bedmodel.sheets import load_sheet
 from bedmodel.shape_volume import volume
+from bedmodel.sheets import load_sheet
 from bedmodel.shop_profile import load_profile
 from bedmodel.skeleton import lay_out
 from bedmodel.verbs.compare import compare_text
