@@ -195,6 +195,8 @@ class Watch:
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
+            # Tests that run in the background of a shell are told to leave Ctrl-C alone.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
         assert self.process.stdout is not None
         line = self.process.stdout.readline()
