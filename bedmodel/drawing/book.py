@@ -12,7 +12,7 @@ from bedmodel.assembly import Bed
 from bedmodel.drawing.arrangement import Drafter, end_page, general_arrangement, slat_page
 from bedmodel.drawing.document import dxf_bytes, make_document
 from bedmodel.drawing.exploded import exploded_page
-from bedmodel.drawing.joint_pages import joint_page
+from bedmodel.drawing.joint_pages import joint_pages
 from bedmodel.drawing.page import Page
 from bedmodel.drawing.paper import sheets_of
 from bedmodel.drawing.part_pages import is_small, metal_pages, part_pages, small_pages, title_of
@@ -89,8 +89,7 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
     blank = Title("", design, "", "", "", "", "inches" if unit == "inch" else "millimetres")
 
     def of_whole(title: str, make: Callable[[Title], Page]) -> Callable[[], list[Draft]]:
-        kind = "Schedule" if title == "Joint schedule" else "Arrangement drawing"
-        stated = replace(blank, title=title, kind=kind)
+        stated = replace(blank, title=title, kind="Arrangement drawing")
         return lambda: [(make(stated), stated)]
 
     yield (
@@ -103,7 +102,11 @@ def _makers(bed: Bed, paper: Paper) -> Iterator[tuple[str, Callable[[], list[Dra
         yield words.lower(), of_whole(words, partial(end_page, drafter, end))
     words = "Slat layout" if bed.layout.has_slats else "Platform"
     yield words.lower(), of_whole(words, partial(slat_page, drafter))
-    yield "joint schedule", of_whole("Joint schedule", partial(joint_page, drafter))
+    schedule = replace(blank, title="Joint schedule", kind="Schedule")
+    yield (
+        "joint schedule",
+        lambda: [(page, schedule) for page in joint_pages(drafter, schedule)],
+    )
     small = [subject for subject in whole.subjects.values() if is_small(subject)]
     metal = [subject for subject in whole.subjects.values() if subject.kind.is_metal]
     shown = {s.twin.name for s in whole.subjects.values() if s.twin is not None}

@@ -28,26 +28,56 @@ _SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 8.0, 10.0)
 _TURNS = (45.0, 135.0, 20.0, 110.0)
 
 
-def joint_page(drafter: Drafter, title: Title) -> Page:
-    """The table of joints, with one section through each end's joint."""
+def joint_pages(drafter: Drafter, title: Title) -> list[Page]:
+    """The tables of joints, with one section through each end's joint; one sheet if it has room.
+
+    Raises ValueError where not even a row of a table fits the paper.
+    """
     joints = list(tenon_joints(drafter.whole.bed.layout))
     shown: dict[str, TenonJoint] = {}
     for joint in joints:
         shown.setdefault(joint.group, joint)
-    for size in _SCALES:
-        items = [Item((), _tenons(drafter, joints))]
-        if drafter.whole.bed.layout.fastener is not None:
-            items.append(Item((), _screws(drafter)))
-        for joint in shown.values():
-            figure = captioned(joint_figure(drafter, joint, size), size)
-            items.append(Item((Piece(figure, (0.0, 0.0)),)))
-        items.append(Item((), _notes(drafter)))
-        for gap in (12.0, 9.0, 6.0):
-            stated = replace(title, scale=scale_text(size))
-            page = arranged("joint_schedule", items, drafter.paper, gap, stated)
+    tenons, notes = Item((), _tenons(drafter, joints)), Item((), _notes(drafter))
+    screws = _screws(drafter) if drafter.whole.bed.layout.fastener is not None else None
+
+    def figures(size: float) -> list[Item]:
+        drawn = (captioned(joint_figure(drafter, j, size), size) for j in shown.values())
+        return [Item((Piece(figure, (0.0, 0.0)),)) for figure in drawn]
+
+    def fitted(tables: list[Item], sizes: tuple[float, ...]) -> Page | None:
+        for size in sizes:
+            items = [*tables, *figures(size), notes]
+            for gap in (12.0, 9.0, 6.0):
+                stated = replace(title, scale=scale_text(size))
+                page = arranged("joint_schedule", items, drafter.paper, gap, stated)
+                if page is not None:
+                    return page
+        return None
+
+    together = [tenons, Item((), screws)] if screws else [tenons]
+    page = fitted(together, _SCALES)
+    if page is not None:
+        return [page]
+    first = fitted([tenons], _SCALES)
+    if first is None or screws is None:
+        raise ValueError("the joint schedule finds no room")
+    return [first, *_table_pages(drafter, screws, title)]
+
+
+def _table_pages(drafter: Drafter, table: Table, title: Title) -> Iterator[Page]:
+    """A table over as many sheets as it needs, as many rows on each as have room."""
+    rest, number = table.rows, 2
+    while rest:
+        for count in range(len(rest), 0, -1):
+            part = Item((), replace(table, rows=rest[:count]))
+            stated, name = replace(title, scale=""), f"joint_schedule_{number}"
+            page = arranged(name, [part], drafter.paper, 6.0, stated)
             if page is not None:
-                return page
-    raise ValueError("the joint schedule finds no room")
+                break
+        else:
+            raise ValueError("a row of the joint schedule finds no room")
+        yield page
+        rest, number = rest[count:], number + 1
 
 
 def _tenons(drafter: Drafter, joints: list[TenonJoint]) -> Table:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import multiprocessing
 import os
 from collections.abc import Callable
@@ -24,9 +25,11 @@ def begun(work: Callable[[Given], bytes], given: Given) -> Callable[[], bytes]:
     context = multiprocessing.get_context("fork")
     ours, theirs = context.Pipe(duplex=False)
     # No daemon, or it could have no child of its own: a slow view is drawn in one.
-    child = context.Process(target=_send, args=(work, given, theirs), daemon=False)
+    child = context.Process(target=_send, args=(work, given, theirs, ours), daemon=False)
     child.start()
     theirs.close()
+    # Where something fails meanwhile nobody reads what it sends, and the end would wait for it.
+    atexit.register(child.kill)
 
     def finish() -> bytes:
         try:
@@ -34,12 +37,15 @@ def begun(work: Callable[[Given], bytes], given: Given) -> Callable[[], bytes]:
         except (EOFError, OSError):
             found = work(given)
         child.join()
+        atexit.unregister(child.kill)
         return found
 
     return finish
 
 
-def _send(work: Callable[[Given], bytes], given: Given, pipe: Any) -> None:
+def _send(work: Callable[[Given], bytes], given: Given, pipe: Any, far_end: Any) -> None:
+    # Else a child whose parent is gone would wait for itself to read.
+    far_end.close()
     try:
         pipe.send_bytes(work(given))
     finally:
